@@ -1,0 +1,1 @@
+//! Plantward: application records, due dates and label limits for a plant-health company.
