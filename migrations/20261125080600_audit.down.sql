@@ -1,0 +1,2 @@
+drop table audit;
+drop function refuse_change_of_audit();
