@@ -1,1 +1,3 @@
 //! Plantward: application records, due dates and label limits for a plant-health company.
+
+pub mod domain;
