@@ -9,20 +9,17 @@ use chrono::{Datelike, Days, Months, NaiveDate, Weekday};
 
 /// Adds months, clamped to the end of the month.
 pub fn add_months(day: NaiveDate, months: u32) -> NaiveDate {
-    day.checked_add_months(Months::new(months))
-        .unwrap_or(NaiveDate::MAX)
+    day.checked_add_months(Months::new(months)).unwrap_or(NaiveDate::MAX)
 }
 
 /// Adds days; the far end of the calendar when that is passed.
 pub fn add_days(day: NaiveDate, days: u32) -> NaiveDate {
-    day.checked_add_days(Days::new(days.into()))
-        .unwrap_or(NaiveDate::MAX)
+    day.checked_add_days(Days::new(days.into())).unwrap_or(NaiveDate::MAX)
 }
 
 /// Takes days away; the far start of the calendar when that is passed.
 pub fn sub_days(day: NaiveDate, days: u32) -> NaiveDate {
-    day.checked_sub_days(Days::new(days.into()))
-        .unwrap_or(NaiveDate::MIN)
+    day.checked_sub_days(Days::new(days.into())).unwrap_or(NaiveDate::MIN)
 }
 
 /// The first day that no longer shares a twelve-month limit with `day`.
@@ -35,9 +32,7 @@ pub fn limit_end(day: NaiveDate) -> NaiveDate {
 
 /// The first day that shares a twelve-month limit with `day`.
 pub fn limit_start(day: NaiveDate) -> NaiveDate {
-    let year_before = day
-        .checked_sub_months(Months::new(12))
-        .unwrap_or(NaiveDate::MIN);
+    let year_before = day.checked_sub_months(Months::new(12)).unwrap_or(NaiveDate::MIN);
     let mut first = year_before;
     while limit_end(first) <= day {
         first = add_days(first, 1);
@@ -97,21 +92,14 @@ impl MonthDay {
     }
 
     fn of(date: NaiveDate) -> Self {
-        Self {
-            month: date.month(),
-            day: date.day(),
-        }
+        Self { month: date.month(), day: date.day() }
     }
 
     /// The first date from `from` on that falls on this day; 29 February falls
     /// on 1 March of a common year.
     pub fn on_or_after(self, from: NaiveDate) -> NaiveDate {
         let this_year = self.in_year(from.year());
-        if this_year >= from {
-            this_year
-        } else {
-            self.in_year(from.year() + 1)
-        }
+        if this_year >= from { this_year } else { self.in_year(from.year() + 1) }
     }
 
     fn in_year(self, year: i32) -> NaiveDate {
@@ -145,9 +133,7 @@ impl YearlySpan {
     /// The first day after `date` (which is within it) that is outside; none
     /// when the span fills the year.
     pub fn first_day_after(&self, date: NaiveDate) -> Option<NaiveDate> {
-        (1..=367)
-            .map(|n| add_days(date, n))
-            .find(|day| !self.holds(*day))
+        (1..=367).map(|n| add_days(date, n)).find(|day| !self.holds(*day))
     }
 
     /// For people: `04-01 to 10-31`.
@@ -186,30 +172,19 @@ mod tests {
         let mut at = day("2023-01-01");
         while at < day("2029-01-01") {
             let first = limit_start(at);
-            assert!(
-                limit_end(first) > at && limit_end(sub_days(first, 1)) <= at,
-                "{at}"
-            );
+            assert!(limit_end(first) > at && limit_end(sub_days(first, 1)) <= at, "{at}");
             at = add_days(at, 1);
         }
     }
 
     #[test]
     fn spans_run_over_the_turn_of_the_year() {
-        let winter = YearlySpan {
-            from: MonthDay::parse("11-15").unwrap(),
-            to: MonthDay::parse("02-10").unwrap(),
-        };
+        let winter =
+            YearlySpan { from: MonthDay::parse("11-15").unwrap(), to: MonthDay::parse("02-10").unwrap() };
         assert!(winter.holds(day("2025-12-31")) && winter.holds(day("2026-02-10")));
         assert!(!winter.holds(day("2026-02-11")));
-        assert_eq!(
-            winter.first_day_after(day("2025-12-31")),
-            Some(day("2026-02-11"))
-        );
-        assert_eq!(
-            winter.from.on_or_after(day("2026-02-11")),
-            day("2026-11-15")
-        );
+        assert_eq!(winter.first_day_after(day("2025-12-31")), Some(day("2026-02-11")));
+        assert_eq!(winter.from.on_or_after(day("2026-02-11")), day("2026-11-15"));
         assert_eq!(MonthDay::parse("02-30"), None);
         assert_eq!(MonthDay::parse("2-3"), None);
     }

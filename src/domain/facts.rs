@@ -47,9 +47,7 @@ impl Eaten {
 
     /// The answer of that code.
     pub fn from_code(code: &str) -> Option<Self> {
-        [Self::No, Self::Yes, Self::Unknown]
-            .into_iter()
-            .find(|eaten| eaten.code() == code)
+        [Self::No, Self::Yes, Self::Unknown].into_iter().find(|eaten| eaten.code() == code)
     }
 }
 

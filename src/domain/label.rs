@@ -38,9 +38,7 @@ impl ProductForm {
 
     /// The form of that code.
     pub fn from_code(code: &str) -> Option<Self> {
-        [Self::Liquid, Self::Dry]
-            .into_iter()
-            .find(|form| form.code() == code)
+        [Self::Liquid, Self::Dry].into_iter().find(|form| form.code() == code)
     }
 }
 
@@ -64,11 +62,7 @@ impl Strength {
     /// For people: `2 lb/gal`, `75 percent`.
     pub fn words(&self) -> String {
         match self {
-            Self::PerVolume {
-                value,
-                mass,
-                volume,
-            } => {
+            Self::PerVolume { value, mass, volume } => {
                 format!("{} {}/{}", plain(value), mass.code(), volume.code())
             }
             Self::Percent(value) => format!("{} percent", plain(value)),
@@ -110,9 +104,7 @@ impl CapYear {
 
     /// The year of that code.
     pub fn from_code(code: &str) -> Option<Self> {
-        [Self::Calendar, Self::Rolling, Self::Unstated]
-            .into_iter()
-            .find(|year| year.code() == code)
+        [Self::Calendar, Self::Rolling, Self::Unstated].into_iter().find(|year| year.code() == code)
     }
 }
 
@@ -140,12 +132,7 @@ impl Cap {
 
     /// For people: `0.4 lb/acre`.
     pub fn words(&self) -> String {
-        format!(
-            "{} {}/{}",
-            plain(&self.amount),
-            self.mass.code(),
-            self.area.code()
-        )
+        format!("{} {}/{}", plain(&self.amount), self.mass.code(), self.area.code())
     }
 }
 
@@ -169,9 +156,7 @@ impl MeasureBasis {
 
     /// The basis of that code.
     pub fn from_code(code: &str) -> Option<Self> {
-        [Self::HeightFt, Self::DiameterIn]
-            .into_iter()
-            .find(|basis| basis.code() == code)
+        [Self::HeightFt, Self::DiameterIn].into_iter().find(|basis| basis.code() == code)
     }
 
     /// The unit on the tape.
@@ -238,9 +223,7 @@ impl PeriodUnit {
 
     /// The unit of that code.
     pub fn from_code(code: &str) -> Option<Self> {
-        [Self::Day, Self::Week, Self::Month, Self::Year]
-            .into_iter()
-            .find(|u| u.code() == code)
+        [Self::Day, Self::Week, Self::Month, Self::Year].into_iter().find(|u| u.code() == code)
     }
 }
 
@@ -377,34 +360,16 @@ mod tests {
     #[test]
     fn protection_counts_each_unit() {
         let end = |value, unit, day: &str| Protection { value, unit }.end(day.parse().unwrap());
-        assert_eq!(
-            end(12, PeriodUnit::Month, "2025-11-25").to_string(),
-            "2026-11-25"
-        );
-        assert_eq!(
-            end(2, PeriodUnit::Year, "2024-02-29").to_string(),
-            "2026-02-28"
-        );
-        assert_eq!(
-            end(2, PeriodUnit::Week, "2026-02-20").to_string(),
-            "2026-03-06"
-        );
-        assert_eq!(
-            end(90, PeriodUnit::Day, "2026-01-01").to_string(),
-            "2026-04-01"
-        );
+        assert_eq!(end(12, PeriodUnit::Month, "2025-11-25").to_string(), "2026-11-25");
+        assert_eq!(end(2, PeriodUnit::Year, "2024-02-29").to_string(), "2026-02-28");
+        assert_eq!(end(2, PeriodUnit::Week, "2026-02-20").to_string(), "2026-03-06");
+        assert_eq!(end(90, PeriodUnit::Day, "2026-01-01").to_string(), "2026-04-01");
     }
 
     #[test]
     fn codes_read_back() {
-        assert_eq!(
-            CapYear::from_code("rolling-12-months"),
-            Some(CapYear::Rolling)
-        );
-        assert_eq!(
-            MeasureBasis::from_code("diameter-in"),
-            Some(MeasureBasis::DiameterIn)
-        );
+        assert_eq!(CapYear::from_code("rolling-12-months"), Some(CapYear::Rolling));
+        assert_eq!(MeasureBasis::from_code("diameter-in"), Some(MeasureBasis::DiameterIn));
         assert_eq!(PeriodUnit::from_code("months"), None);
         assert_eq!(ProductForm::from_code("dry"), Some(ProductForm::Dry));
     }

@@ -101,10 +101,7 @@ pub struct Applicator {
 
 impl Default for Applicator {
     fn default() -> Self {
-        Self {
-            certified: true,
-            courses: Vec::new(),
-        }
+        Self { certified: true, courses: Vec::new() }
     }
 }
 
@@ -159,10 +156,7 @@ impl Rule {
     fn concerns(&self, question: &Question<'_>) -> bool {
         let host = question.host.unwrap_or_default().to_lowercase();
         self.state == question.state
-            && self
-                .ingredients
-                .iter()
-                .any(|name| name.eq_ignore_ascii_case(question.ingredient))
+            && self.ingredients.iter().any(|name| name.eq_ignore_ascii_case(question.ingredient))
             && match self.hosts {
                 HostScope::Any => true,
                 HostScope::Named(words) => words.iter().any(|word| host.contains(word)),
@@ -171,8 +165,7 @@ impl Rule {
     }
 
     fn in_force(&self, day: NaiveDate) -> bool {
-        self.from.is_none_or(|from| date(from) <= day)
-            && self.until.is_none_or(|until| day <= date(until))
+        self.from.is_none_or(|from| date(from) <= day) && self.until.is_none_or(|until| day <= date(until))
     }
 
     fn satisfied(&self, question: &Question<'_>, day: NaiveDate) -> bool {
@@ -190,27 +183,23 @@ fn exempt(question: &Question<'_>, day: NaiveDate) -> bool {
         granted.state == question.state
             && granted.from <= day
             && day <= granted.until
-            && granted
-                .ingredient
-                .as_deref()
-                .is_none_or(|name| name.eq_ignore_ascii_case(question.ingredient))
+            && granted.ingredient.as_deref().is_none_or(|name| name.eq_ignore_ascii_case(question.ingredient))
     })
 }
 
 /// A course counts from its day to the same day a year later.
 fn taught(question: &Question<'_>, day: NaiveDate) -> bool {
-    question.applicator.courses.iter().any(|course| {
-        course.state == question.state && course.on <= day && day <= add_months(course.on, 12)
-    })
+    question
+        .applicator
+        .courses
+        .iter()
+        .any(|course| course.state == question.state && course.on <= day && day <= add_months(course.on, 12))
 }
 
 /// Puts the question for one day.
 pub fn standing(question: &Question<'_>, day: NaiveDate) -> Standing {
     let mut answer = Standing::default();
-    for rule in RULES
-        .iter()
-        .filter(|rule| rule.concerns(question) && rule.in_force(day))
-    {
+    for rule in RULES.iter().filter(|rule| rule.concerns(question) && rule.in_force(day)) {
         if rule.satisfied(question, day) {
             answer.kept.push(rule);
         } else if rule.mark == Mark::Unverified {
@@ -244,10 +233,7 @@ mod tests {
 
     #[test]
     fn a_state_without_rules_asks_nothing() {
-        let applicator = Applicator {
-            certified: false,
-            courses: Vec::new(),
-        };
+        let applicator = Applicator { certified: false, courses: Vec::new() };
         let question = Question {
             state: "KS",
             ingredient: "imidacloprid",
@@ -263,10 +249,7 @@ mod tests {
     #[test]
     fn an_unverified_rule_never_blocks() {
         for rule in RULES.iter().filter(|rule| rule.mark == Mark::Unverified) {
-            let applicator = Applicator {
-                certified: false,
-                courses: Vec::new(),
-            };
+            let applicator = Applicator { certified: false, courses: Vec::new() };
             let host = match rule.hosts {
                 HostScope::Named(words) => words.first().copied(),
                 _ => None,
@@ -288,11 +271,7 @@ mod tests {
     #[test]
     fn every_rule_has_words_a_source_and_real_dates() {
         for rule in RULES {
-            assert!(
-                rule.words.len() > 20 && rule.source.len() > 5,
-                "{}",
-                rule.state
-            );
+            assert!(rule.words.len() > 20 && rule.source.len() > 5, "{}", rule.state);
             for parts in rule.from.into_iter().chain(rule.until) {
                 assert!(NaiveDate::from_ymd_opt(parts.0, parts.1, parts.2).is_some());
             }

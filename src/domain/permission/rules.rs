@@ -6,13 +6,8 @@
 
 use super::{Demand, HostScope, Mark, Rule};
 
-const NEONICOTINOIDS: &[&str] = &[
-    "acetamiprid",
-    "clothianidin",
-    "dinotefuran",
-    "imidacloprid",
-    "thiamethoxam",
-];
+const NEONICOTINOIDS: &[&str] =
+    &["acetamiprid", "clothianidin", "dinotefuran", "imidacloprid", "thiamethoxam"];
 const LINDEN: &[&str] = &["linden", "basswood", "tilia"];
 
 const fn rule(
@@ -75,12 +70,7 @@ pub const RULES: &[Rule] = &[
         "Maryland, as an extension answer states it",
     ),
     Rule {
-        ingredients: &[
-            "clothianidin",
-            "dinotefuran",
-            "imidacloprid",
-            "thiamethoxam",
-        ],
+        ingredients: &["clothianidin", "dinotefuran", "imidacloprid", "thiamethoxam"],
         ..rule(
             "ME",
             Demand::Exemption,
@@ -133,12 +123,7 @@ pub const RULES: &[Rule] = &[
     },
     Rule {
         hosts: HostScope::Named(LINDEN),
-        ingredients: &[
-            "clothianidin",
-            "dinotefuran",
-            "imidacloprid",
-            "thiamethoxam",
-        ],
+        ingredients: &["clothianidin", "dinotefuran", "imidacloprid", "thiamethoxam"],
         ..rule(
             "OR",
             Demand::Never,

@@ -49,10 +49,7 @@ pub fn parse(text: &str) -> Result<Exact, NumberError> {
 
 /// The exact value of a database decimal.
 pub fn from_decimal(value: Decimal) -> Exact {
-    Exact::new(
-        BigInt::from(value.mantissa()),
-        power_of_ten(value.scale() as usize),
-    )
+    Exact::new(BigInt::from(value.mantissa()), power_of_ten(value.scale() as usize))
 }
 
 /// The database decimal of an exact value, if it is a finite decimal that fits
@@ -117,22 +114,10 @@ fn power_of_ten(places: usize) -> BigInt {
 
 /// Sets the decimal point `places` digits from the right.
 fn point(units: &BigInt, places: usize, negative: bool) -> String {
-    let sign = if negative && !units.is_zero() {
-        "-"
-    } else {
-        ""
-    };
-    let digits = format!(
-        "{units:0>width$}",
-        width = places + 1,
-        units = units.to_string()
-    );
+    let sign = if negative && !units.is_zero() { "-" } else { "" };
+    let digits = format!("{units:0>width$}", width = places + 1, units = units.to_string());
     let (whole, fraction) = digits.split_at(digits.len() - places);
-    if places == 0 {
-        format!("{sign}{whole}")
-    } else {
-        format!("{sign}{whole}.{fraction}")
-    }
+    if places == 0 { format!("{sign}{whole}") } else { format!("{sign}{whole}.{fraction}") }
 }
 
 #[cfg(test)]
@@ -147,9 +132,7 @@ mod tests {
     fn reads_plain_decimals_only() {
         assert_eq!(exact("0.250"), Exact::new(1.into(), 4.into()));
         assert_eq!(exact("-1.5"), Exact::new((-3).into(), 2.into()));
-        for wrong in [
-            "", ".", "1.", ".5", "1e3", "NaN", "inf", "+1", " 1", "1,5", "--1", "1.2.3",
-        ] {
+        for wrong in ["", ".", "1.", ".5", "1e3", "NaN", "inf", "+1", " 1", "1,5", "--1", "1.2.3"] {
             assert_eq!(parse(wrong), Err(NumberError::NotDecimal), "{wrong}");
         }
         assert_eq!(parse(&"9".repeat(61)), Err(NumberError::TooLong));
@@ -180,10 +163,7 @@ mod tests {
     fn database_decimals_survive_the_round_trip() {
         let decimal = Decimal::from_str_exact("12.3400").unwrap();
         assert_eq!(plain(&from_decimal(decimal)), "12.34");
-        assert_eq!(
-            to_decimal(&exact("12.34")),
-            Some(Decimal::from_str_exact("12.34").unwrap())
-        );
+        assert_eq!(to_decimal(&exact("12.34")), Some(Decimal::from_str_exact("12.34").unwrap()));
         assert_eq!(to_decimal(&Exact::new(1.into(), 3.into())), None);
     }
 }

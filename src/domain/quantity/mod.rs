@@ -115,23 +115,15 @@ mod tests {
     #[test]
     fn volumes_convert_and_never_become_masses() {
         let cup = amount("1", "floz");
-        let ml = cup
-            .in_unit(AmountUnit::Volume(VolumeUnit::Millilitre))
-            .unwrap();
+        let ml = cup.in_unit(AmountUnit::Volume(VolumeUnit::Millilitre)).unwrap();
         assert_eq!(plain(&ml.value), "29.5735295625");
-        assert_eq!(
-            cup.in_unit(AmountUnit::Mass(MassUnit::Ounce)),
-            Err(UnitError::Mixed)
-        );
+        assert_eq!(cup.in_unit(AmountUnit::Mass(MassUnit::Ounce)), Err(UnitError::Mixed));
         assert!(amount("1", "oz").millilitres().is_none());
     }
 
     #[test]
     fn lengths_convert_through_the_metre() {
-        let tape = Length {
-            value: parse("4.5").unwrap(),
-            unit: LengthUnit::Foot,
-        };
+        let tape = Length { value: parse("4.5").unwrap(), unit: LengthUnit::Foot };
         assert_eq!(plain(&tape.in_unit(LengthUnit::Inch).value), "54");
     }
 }

@@ -237,17 +237,11 @@ mod tests {
         let mut seen = std::collections::BTreeSet::new();
         for unit in VolumeUnit::ALL {
             assert!(seen.insert(unit.code()));
-            assert_eq!(
-                AmountUnit::from_code(unit.code()),
-                Ok(AmountUnit::Volume(*unit))
-            );
+            assert_eq!(AmountUnit::from_code(unit.code()), Ok(AmountUnit::Volume(*unit)));
         }
         for unit in MassUnit::ALL {
             assert!(seen.insert(unit.code()));
-            assert_eq!(
-                AmountUnit::from_code(unit.code()),
-                Ok(AmountUnit::Mass(*unit))
-            );
+            assert_eq!(AmountUnit::from_code(unit.code()), Ok(AmountUnit::Mass(*unit)));
         }
         assert_eq!(AmountUnit::from_code("ounce"), Err(UnitError::Unknown));
     }
