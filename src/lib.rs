@@ -1,1 +1,4 @@
 //! Plantward: application records, due dates and label limits for a plant-health company.
+
+/// Bytes from finished figures: pictures of protection and caps.
+pub mod output;
