@@ -54,17 +54,16 @@ pub struct Strip<'a> {
     pub applications: &'a [Application],
 }
 
-/// The usual window: twelve months to either side of today. At the ends of the calendar it stops
-/// at today.
+/// The usual window: fifteen months back, so that the last yearly treatment of an overdue plant is
+/// still seen, and twelve ahead. At the ends of the calendar it stops at today.
 pub fn around(today: NaiveDate) -> (NaiveDate, NaiveDate) {
-    let year = Months::new(12);
     (
-        today.checked_sub_months(year).unwrap_or(today),
-        today.checked_add_months(year).unwrap_or(today),
+        today.checked_sub_months(Months::new(15)).unwrap_or(today),
+        today.checked_add_months(Months::new(12)).unwrap_or(today),
     )
 }
 
-const TOP: u32 = 22;
+const TOP: u32 = 26;
 const HIGH: u32 = 18;
 const BASE: u32 = TOP + HIGH;
 const HEIGHT: u32 = BASE + 24;
@@ -169,11 +168,11 @@ fn draw_application(out: &mut String, strip: &Strip<'_>, application: &Applicati
         return;
     }
     let x = percent(strip.share(application.on));
-    let (above, below) = (TOP - 3, BASE + 5);
+    let (above, below) = (TOP - 4, BASE + 4);
     let words = escape(&application.words);
     let _ = write!(
         out,
-        r#"<g class="application"><title>{words}</title><line class="halo" x1="{x}" x2="{x}" y1="{above}" y2="{below}"/><line class="tick" x1="{x}" x2="{x}" y1="{above}" y2="{below}"/><circle class="knob" cx="{x}" cy="{below}" r="4"/></g>"#
+        r#"<g class="application"><title>{words}</title><line class="halo" x1="{x}" x2="{x}" y1="{above}" y2="{below}"/><line class="tick" x1="{x}" x2="{x}" y1="{above}" y2="{below}"/><circle class="knob" cx="{x}" cy="{above}" r="4"/></g>"#
     );
 }
 
@@ -363,18 +362,18 @@ mod tests {
             spans: &[],
             applications: &[],
         });
-        assert!(late.contains(r#"<text x="0" y="58">2025</text>"#));
+        assert!(late.contains(r#"<text x="0" y="62">2025</text>"#));
     }
 
     #[test]
-    fn the_window_is_two_years_around_today() {
+    fn the_window_holds_the_last_year_and_the_next() {
         assert_eq!(
             around(day("2026-11-25")),
-            (day("2025-11-25"), day("2027-11-25"))
+            (day("2025-08-25"), day("2027-11-25"))
         );
         assert_eq!(
             around(day("2028-02-29")),
-            (day("2027-02-28"), day("2029-02-28"))
+            (day("2026-11-29"), day("2029-02-28"))
         );
     }
 
