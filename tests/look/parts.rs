@@ -15,50 +15,36 @@ struct Form {
 
 impl Form {
     fn with(pairs: &[(&str, &str)]) -> Self {
-        let values = pairs
-            .iter()
-            .map(|(n, v)| (n.to_string(), v.to_string()))
-            .collect();
-        Self {
-            values,
-            errors: Vec::new(),
-        }
+        let values = pairs.iter().map(|(n, v)| (n.to_string(), v.to_string())).collect();
+        Self { values, errors: Vec::new() }
     }
 
     fn wrong(mut self, name: &str, message: &str) -> Self {
-        self.errors.push(FieldError {
-            name: name.into(),
-            message: message.into(),
-        });
+        self.errors.push(FieldError { name: name.into(), message: message.into() });
         self
     }
 
     fn value(&self, name: &str) -> &str {
-        self.values
-            .iter()
-            .find(|(n, _)| n == name)
-            .map_or("", |(_, v)| v)
+        self.values.iter().find(|(n, _)| n == name).map_or("", |(_, v)| v)
     }
 
     fn values(&self, name: &str) -> Vec<&str> {
-        self.values
-            .iter()
-            .filter(|(n, _)| n == name)
-            .map(|(_, v)| v.as_str())
-            .collect()
+        self.values.iter().filter(|(n, _)| n == name).map(|(_, v)| v.as_str()).collect()
     }
 
     fn error(&self, name: &str) -> Option<&str> {
-        self.errors
-            .iter()
-            .find(|e| e.name == name)
-            .map(|e| e.message.as_str())
+        self.errors.iter().find(|e| e.name == name).map(|e| e.message.as_str())
     }
 }
 
 struct Actor {
     name: String,
-    role_label: String,
+}
+
+impl Actor {
+    fn role_label(&self) -> &'static str {
+        "owner"
+    }
 }
 
 struct NavItem {
@@ -77,6 +63,12 @@ struct Page {
     notice: Option<String>,
 }
 
+impl Page {
+    fn icon(&self) -> &'static str {
+        "/static/0000/icon.svg"
+    }
+}
+
 struct Pager {
     prev: Option<String>,
     next: Option<String>,
@@ -93,10 +85,7 @@ fn page(title: &str) -> Page {
     Page {
         title: title.into(),
         company: "Bellwether Plant Care".into(),
-        actor: Some(Actor {
-            name: "Ida <Marrow>".into(),
-            role_label: "owner".into(),
-        }),
+        actor: Some(Actor { name: "Ida <Marrow>".into() }),
         csrf: "tok\"en".into(),
         css: "/static/app-0000.css",
         nav: vec![item("Due", true), item("Customers", false)],
@@ -105,10 +94,7 @@ fn page(title: &str) -> Page {
 }
 
 fn options() -> Vec<(String, String)> {
-    vec![
-        ("shrub".into(), "Shrub".into()),
-        ("tree".into(), "Tree".into()),
-    ]
+    vec![("shrub".into(), "Shrub".into()), ("tree".into(), "Tree".into())]
 }
 
 #[derive(Template)]
@@ -137,20 +123,10 @@ struct FormPage {
 }
 
 fn form_page(form: Form) -> String {
-    let pager = Pager {
-        prev: None,
-        next: Some("?after=9".into()),
-        from: 1,
-        to: 50,
-    };
-    FormPage {
-        page: page("Add a plant"),
-        form,
-        options: options(),
-        pager,
-    }
-    .render()
-    .expect("the sample renders")
+    let pager = Pager { prev: None, next: Some("?after=9".into()), from: 1, to: 50 };
+    FormPage { page: page("Add a plant"), form, options: options(), pager }
+        .render()
+        .expect("the sample renders")
 }
 
 #[derive(Template)]
@@ -173,17 +149,10 @@ struct PlainPage {
 
 /// The start tag of the control with this name, white space made single.
 fn control(html: &str, name: &str) -> String {
-    let at = html
-        .find(&format!("name=\"{name}\""))
-        .expect("the control is there");
-    let start = html[..at]
-        .rfind('<')
-        .expect("a tag starts before its attribute");
+    let at = html.find(&format!("name=\"{name}\"")).expect("the control is there");
+    let start = html[..at].rfind('<').expect("a tag starts before its attribute");
     let end = at + html[at..].find('>').expect("the tag ends");
-    html[start..=end]
-        .split_whitespace()
-        .collect::<Vec<_>>()
-        .join(" ")
+    html[start..=end].split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 #[test]
@@ -241,17 +210,11 @@ fn a_mistake_is_said_above_and_at_its_field() {
     assert!(html.contains(r##"<a href="#f-street">Write the street.</a>"##));
     assert!(html.contains("<li>Someone changed this meanwhile.</li>"));
     let street = control(&html, "street");
-    assert!(
-        street.contains(r#"aria-invalid="true" aria-describedby="f-street-hint f-street-wrong""#)
-    );
+    assert!(street.contains(r#"aria-invalid="true" aria-describedby="f-street-hint f-street-wrong""#));
     assert!(html.contains(r#"id="f-street-wrong">Write the street.</span>"#));
     assert!(html.contains(r#"aria-invalid="true" aria-describedby="f-eaten-wrong""#));
     for target in ["f-street", "f-eaten"] {
-        assert_eq!(
-            html.matches(&format!("id=\"{target}\"")).count(),
-            1,
-            "{target} can be jumped to"
-        );
+        assert_eq!(html.matches(&format!("id=\"{target}\"")).count(), 1, "{target} can be jumped to");
     }
 }
 
@@ -259,12 +222,7 @@ fn a_mistake_is_said_above_and_at_its_field() {
 fn every_label_and_description_points_at_one_element() {
     let html = form_page(Form::default().wrong("shape", "Choose the shape."));
     let pointers = html.split(['<', '>']).flat_map(|tag| {
-        let ids = [
-            "for=\"",
-            "aria-describedby=\"",
-            "aria-labelledby=\"",
-            "href=\"#",
-        ];
+        let ids = ["for=\"", "aria-describedby=\"", "aria-labelledby=\"", "href=\"#"];
         ids.into_iter().filter_map(move |start| {
             let rest = &tag[tag.find(start)? + start.len()..];
             Some(rest[..rest.find('"')?].to_owned())
@@ -281,6 +239,7 @@ fn every_label_and_description_points_at_one_element() {
 #[test]
 fn the_frame_says_who_and_where_and_escapes() {
     let html = form_page(Form::default());
+    assert!(html.contains(r#"<link rel="icon" href="/static/0000/icon.svg""#));
     assert!(html.contains("<title>Add a plant | Bellwether Plant Care</title>"));
     assert!(html.contains(r#"<a href="/due" aria-current="page">Due</a>"#));
     assert_eq!(html.matches("aria-current").count(), 1);
@@ -297,26 +256,14 @@ fn signed_out_pages_offer_no_way_in_and_field_pages_their_own_look() {
     let html = PlainPage { page: signed_out }.render().expect("renders");
     assert!(!html.contains("<nav") && !html.contains("/sign-out"));
     assert!(html.contains(r#"role="status"><p>You are signed out.</p>"#));
-    let html = FieldPage {
-        page: page("Today"),
-    }
-    .render()
-    .expect("renders");
+    let html = FieldPage { page: page("Today") }.render().expect("renders");
     assert!(html.contains(r#"<body class="field">"#) && html.contains("<h1>Today</h1>"));
 }
 
 #[test]
 fn pages_need_no_inline_style_or_script() {
-    let field = FieldPage {
-        page: page("Today"),
-    }
-    .render()
-    .expect("renders");
-    let plain = PlainPage {
-        page: page("Sign in"),
-    }
-    .render()
-    .expect("renders");
+    let field = FieldPage { page: page("Today") }.render().expect("renders");
+    let plain = PlainPage { page: page("Sign in") }.render().expect("renders");
     for html in [form_page(Form::default()), field, plain] {
         assert!(!html.contains("style=") && !html.contains("<style") && !html.contains("<script"));
     }

@@ -14,11 +14,7 @@ fn luminance(colour: &str) -> f64 {
     let channel = |at: usize| {
         let part = digits[at * step..(at + 1) * step].repeat(3 - step);
         let share = f64::from(u8::from_str_radix(&part, 16).expect("hexadecimal")) / 255.0;
-        if share <= 0.04045 {
-            share / 12.92
-        } else {
-            ((share + 0.055) / 1.055).powf(2.4)
-        }
+        if share <= 0.04045 { share / 12.92 } else { ((share + 0.055) / 1.055).powf(2.4) }
     };
     0.2126 * channel(0) + 0.7152 * channel(1) + 0.0722 * channel(2)
 }
@@ -38,11 +34,7 @@ fn blocks() -> Vec<(&'static str, Tokens)> {
             .map(|(name, colour)| (name, luminance(colour)))
             .collect();
         if !body.contains('{') && tokens.contains_key("ground") {
-            let selector = SHEET[..at]
-                .trim_end()
-                .rsplit([' ', '\n'])
-                .next()
-                .expect("a selector");
+            let selector = SHEET[..at].trim_end().rsplit([' ', '\n']).next().expect("a selector");
             found.push((selector, tokens));
         }
     }
@@ -85,10 +77,7 @@ fn text_and_edges_have_contrast_in_every_version() {
         ];
         for (front, back, least) in pairs {
             let ratio = contrast(token[front], token[back]);
-            assert!(
-                ratio >= least,
-                "block {at} {name}: {front} on {back} is {ratio:.2}, needs {least}"
-            );
+            assert!(ratio >= least, "block {at} {name}: {front} on {back} is {ratio:.2}, needs {least}");
         }
     }
 }
@@ -98,10 +87,6 @@ fn only_tokens_name_colours() {
     for (at, line) in SHEET.lines().enumerate() {
         let bare = line.split("--").next().expect("a first piece");
         let names_one = bare.contains("#") || ["rgb(", "hsl("].iter().any(|f| line.contains(f));
-        assert!(
-            !names_one,
-            "line {} names a colour outside the tokens: {line}",
-            at + 1
-        );
+        assert!(!names_one, "line {} names a colour outside the tokens: {line}", at + 1);
     }
 }

@@ -68,13 +68,7 @@ pub fn gauge(gauge: &Gauge<'_>) -> String {
     let id = safe_id(gauge.id);
     let mut marks = String::new();
     match &gauge.reading {
-        Reading::Measured {
-            used,
-            reserved,
-            limit,
-            left,
-            over,
-        } => {
+        Reading::Measured { used, reserved, limit, left, over } => {
             let bar = Bar::new(used.share, reserved.share, over.is_some());
             draw_bar(&mut marks, &bar, used, reserved, &id);
             draw_limit(&mut marks, &bar, limit);
@@ -88,14 +82,7 @@ pub fn gauge(gauge: &Gauge<'_>) -> String {
         draw_words(&mut marks, BASE + 2 * LINE, "doubt", words);
         height += LINE;
     }
-    Frame {
-        id: &id,
-        class: "gauge",
-        height,
-        title: gauge.title,
-        desc: gauge.desc,
-    }
-    .around(&marks)
+    Frame { id: &id, class: "gauge", height, title: gauge.title, desc: gauge.desc }.around(&marks)
 }
 
 /// Ends of the parts as shares of the width, from left to right.
@@ -134,23 +121,13 @@ impl Bar {
                 }
             }
         }
-        Self {
-            used: used_end,
-            reserved: reserved_end,
-            limit,
-            over_used,
-            over_reserved,
-        }
+        Self { used: used_end, reserved: reserved_end, limit, over_used, over_reserved }
     }
 }
 
 /// Keeps a share drawable. A limit of nothing gives an endless share, which fills the bar.
 fn sound(share: f64) -> f64 {
-    if share.is_nan() {
-        0.0
-    } else {
-        share.clamp(0.0, 1e6)
-    }
+    if share.is_nan() { 0.0 } else { share.clamp(0.0, 1e6) }
 }
 
 fn draw_bar(out: &mut String, bar: &Bar, used: &Amount, reserved: &Amount, id: &str) {
@@ -158,21 +135,9 @@ fn draw_bar(out: &mut String, bar: &Bar, used: &Amount, reserved: &Amount, id: &
     part(out, 0.0, bar.used, r#"class="solid""#, &used.words);
     let hatch = format!(r##"class="hatched" fill="url(#{id}-hatch)""##);
     part(out, bar.used, bar.reserved, &hatch, &reserved.words);
-    part(
-        out,
-        bar.limit,
-        bar.over_used,
-        r#"class="over""#,
-        &used.words,
-    );
+    part(out, bar.limit, bar.over_used, r#"class="over""#, &used.words);
     let cross = format!(r##"class="over-planned" fill="url(#{id}-cross)""##);
-    part(
-        out,
-        bar.over_used,
-        bar.over_reserved,
-        &cross,
-        &reserved.words,
-    );
+    part(out, bar.over_used, bar.over_reserved, &cross, &reserved.words);
 }
 
 fn part(out: &mut String, from: f64, to: f64, look: &str, words: &str) {
@@ -180,15 +145,8 @@ fn part(out: &mut String, from: f64, to: f64, look: &str, words: &str) {
         return;
     }
     let (x, width) = (percent(from), percent(to - from));
-    let title = if words.is_empty() {
-        String::new()
-    } else {
-        format!("<title>{}</title>", escape(words))
-    };
-    let _ = write!(
-        out,
-        r#"<rect {look} x="{x}" y="{TOP}" width="{width}" height="{HIGH}">{title}</rect>"#
-    );
+    let title = if words.is_empty() { String::new() } else { format!("<title>{}</title>", escape(words)) };
+    let _ = write!(out, r#"<rect {look} x="{x}" y="{TOP}" width="{width}" height="{HIGH}">{title}</rect>"#);
 }
 
 fn draw_limit(out: &mut String, bar: &Bar, words: &str) {
@@ -202,11 +160,7 @@ fn draw_limit(out: &mut String, bar: &Bar, words: &str) {
 }
 
 fn draw_words(out: &mut String, y: u32, class: &str, words: &str) {
-    let _ = write!(
-        out,
-        r#"<text class="{class}" x="0" y="{y}">{}</text>"#,
-        escape(words)
-    );
+    let _ = write!(out, r#"<text class="{class}" x="0" y="{y}">{}</text>"#, escape(words));
 }
 
 fn draw_unchecked(out: &mut String, why: &str, used: &str) {
@@ -224,10 +178,7 @@ mod tests {
     use super::*;
 
     fn measured(used: f64, reserved: f64, over: Option<&str>) -> String {
-        let amount = |share| Amount {
-            words: "an amount".into(),
-            share,
-        };
+        let amount = |share| Amount { words: "an amount".into(), share };
         drawn(
             Reading::Measured {
                 used: amount(used),
@@ -241,13 +192,7 @@ mod tests {
     }
 
     fn drawn(reading: Reading, unconfirmed: Option<&str>) -> String {
-        let svg = gauge(&Gauge {
-            id: "g/1",
-            title: "Cap <a> & b",
-            desc: "d",
-            reading,
-            unconfirmed,
-        });
+        let svg = gauge(&Gauge { id: "g/1", title: "Cap <a> & b", desc: "d", reading, unconfirmed });
         roxmltree::Document::parse(&svg).expect("well-formed");
         svg
     }
@@ -256,30 +201,16 @@ mod tests {
     fn part_of(svg: &str, class: &str) -> Option<(f64, f64)> {
         let doc = roxmltree::Document::parse(svg).expect("well-formed");
         let node = doc.descendants().find(|n| {
-            n.attribute("class") == Some(class)
-                && n.has_tag_name(("http://www.w3.org/2000/svg", "rect"))
+            n.attribute("class") == Some(class) && n.has_tag_name(("http://www.w3.org/2000/svg", "rect"))
         })?;
-        let number = |name| {
-            node.attribute(name)
-                .unwrap()
-                .trim_end_matches('%')
-                .parse()
-                .unwrap()
-        };
+        let number = |name| node.attribute(name).unwrap().trim_end_matches('%').parse().unwrap();
         Some((number("x"), number("width")))
     }
 
     fn limit_at(svg: &str) -> f64 {
         let doc = roxmltree::Document::parse(svg).expect("well-formed");
-        let line = doc
-            .descendants()
-            .find(|n| n.attribute("class") == Some("limit"))
-            .expect("a limit");
-        line.attribute("x1")
-            .unwrap()
-            .trim_end_matches('%')
-            .parse()
-            .unwrap()
+        let line = doc.descendants().find(|n| n.attribute("class") == Some("limit")).expect("a limit");
+        line.attribute("x1").unwrap().trim_end_matches('%').parse().unwrap()
     }
 
     #[test]
@@ -352,27 +283,18 @@ mod tests {
 
     #[test]
     fn an_unknown_area_draws_no_limit_and_no_share() {
-        let reading = Reading::Unchecked {
-            why: "cannot be checked: no area".into(),
-            used: "31.2 g used".into(),
-        };
+        let reading =
+            Reading::Unchecked { why: "cannot be checked: no area".into(), used: "31.2 g used".into() };
         let svg = drawn(reading, Some("earlier use unconfirmed"));
         assert!(!svg.contains("class=\"limit\"") && part_of(&svg, "solid").is_none());
-        for words in [
-            "cannot be checked: no area",
-            "31.2 g used",
-            "earlier use unconfirmed",
-        ] {
+        for words in ["cannot be checked: no area", "31.2 g used", "earlier use unconfirmed"] {
             assert!(svg.contains(words));
         }
     }
 
     #[test]
     fn unconfirmed_earlier_use_takes_its_own_line() {
-        let reading = || Reading::Unchecked {
-            why: "w".into(),
-            used: "u".into(),
-        };
+        let reading = || Reading::Unchecked { why: "w".into(), used: "u".into() };
         assert!(drawn(reading(), None).contains(r#"height="68""#));
         assert!(drawn(reading(), Some("earlier")).contains(r#"height="86""#));
     }

@@ -35,23 +35,13 @@ fn escape(text: &str) -> String {
 /// An identifier that is sound in an attribute and in `url(#...)`. Callers keep their ids apart by
 /// letters, digits, `-` and `_`; everything else becomes `-`.
 fn safe_id(id: &str) -> String {
-    let tail = id.chars().map(|c| {
-        if c.is_ascii_alphanumeric() || c == '_' {
-            c
-        } else {
-            '-'
-        }
-    });
+    let tail = id.chars().map(|c| if c.is_ascii_alphanumeric() || c == '_' { c } else { '-' });
     std::iter::once('p').chain(tail).collect()
 }
 
 /// A share of the width as a percentage with two decimals, kept on the picture.
 fn percent(share: f64) -> String {
-    let kept = if share.is_finite() {
-        share.clamp(0.0, 1.0)
-    } else {
-        0.0
-    };
+    let kept = if share.is_finite() { share.clamp(0.0, 1.0) } else { 0.0 };
     format!("{:.2}%", kept * 100.0)
 }
 
@@ -86,10 +76,7 @@ mod tests {
 
     #[test]
     fn text_is_escaped_and_stays_one_line() {
-        assert_eq!(
-            escape("a<b> & \"c\" 'd'\n\u{1}e"),
-            "a&lt;b&gt; &amp; &quot;c&quot; &#39;d&#39; e"
-        );
+        assert_eq!(escape("a<b> & \"c\" 'd'\n\u{1}e"), "a&lt;b&gt; &amp; &quot;c&quot; &#39;d&#39; e");
     }
 
     #[test]

@@ -76,10 +76,7 @@ const ROOM_FOR_FIRST_YEAR: f64 = 0.15;
 pub fn strip(strip: &Strip<'_>) -> String {
     let id = safe_id(strip.id);
     let mut marks = String::new();
-    let _ = write!(
-        marks,
-        r#"<rect class="bed" x="0" y="{TOP}" width="100%" height="{HIGH}"/>"#
-    );
+    let _ = write!(marks, r#"<rect class="bed" x="0" y="{TOP}" width="100%" height="{HIGH}"/>"#);
     // Uptake goes over protection: in those days the plant is not yet safe.
     for kind in [SpanKind::Protected, SpanKind::Uptake] {
         for span in strip.spans.iter().filter(|s| s.kind == kind) {
@@ -91,14 +88,7 @@ pub fn strip(strip: &Strip<'_>) -> String {
         draw_application(&mut marks, strip, application);
     }
     draw_today(&mut marks, strip);
-    Frame {
-        id: &id,
-        class: "strip",
-        height: HEIGHT,
-        title: strip.title,
-        desc: strip.desc,
-    }
-    .around(&marks)
+    Frame { id: &id, class: "strip", height: HEIGHT, title: strip.title, desc: strip.desc }.around(&marks)
 }
 
 impl Strip<'_> {
@@ -124,10 +114,7 @@ fn draw_span(out: &mut String, strip: &Strip<'_>, span: &Span, id: &str) {
     let place = format!(r#"x="{x}" y="{TOP}" width="{width}" height="{HIGH}""#);
     let _ = match span.kind {
         SpanKind::Protected => {
-            write!(
-                out,
-                r#"<rect class="solid" {place}><title>{words}</title></rect>"#
-            )
+            write!(out, r#"<rect class="solid" {place}><title>{words}</title></rect>"#)
         }
         SpanKind::Uptake => write!(
             out,
@@ -144,19 +131,13 @@ fn draw_years(out: &mut String, strip: &Strip<'_>) {
         .map(|(year, day)| (year, strip.share(day)))
         .collect();
     let y = BASE + 18;
-    if starts
-        .first()
-        .is_none_or(|(_, share)| *share >= ROOM_FOR_FIRST_YEAR)
-    {
+    if starts.first().is_none_or(|(_, share)| *share >= ROOM_FOR_FIRST_YEAR) {
         let _ = write!(out, r#"<text x="0" y="{y}">{first}</text>"#);
     }
     for (year, share) in starts {
         let x = percent(share);
         let (above, below) = (TOP, BASE + 20);
-        let _ = write!(
-            out,
-            r#"<line class="year" x1="{x}" x2="{x}" y1="{above}" y2="{below}"/>"#
-        );
+        let _ = write!(out, r#"<line class="year" x1="{x}" x2="{x}" y1="{above}" y2="{below}"/>"#);
         if share <= LAST_YEAR_NAME {
             let _ = write!(out, r#"<text x="{x}" dx="4" y="{y}">{year}</text>"#);
         }
@@ -202,12 +183,7 @@ mod tests {
     }
 
     fn span(kind: SpanKind, from: &str, until: &str) -> Span {
-        Span {
-            kind,
-            from: day(from),
-            until: day(until),
-            words: format!("{from} to {until}"),
-        }
+        Span { kind, from: day(from), until: day(until), words: format!("{from} to {until}") }
     }
 
     fn drawn(spans: &[Span], applications: &[Application]) -> String {
@@ -230,12 +206,7 @@ mod tests {
         doc.descendants()
             .filter(|n| n.has_tag_name(("http://www.w3.org/2000/svg", "rect")))
             .filter(|n| n.attribute("class") == Some(class))
-            .map(|n| {
-                (
-                    n.attribute("x").unwrap().into(),
-                    n.attribute("width").unwrap().into(),
-                )
-            })
+            .map(|n| (n.attribute("x").unwrap().into(), n.attribute("width").unwrap().into()))
             .collect()
     }
 
@@ -248,21 +219,9 @@ mod tests {
         let named = root.attribute("aria-labelledby").expect("named");
         let texts: Vec<_> = named
             .split(' ')
-            .map(|id| {
-                doc.descendants()
-                    .find(|n| n.attribute("id") == Some(id))
-                    .unwrap()
-                    .text()
-                    .unwrap()
-            })
+            .map(|id| doc.descendants().find(|n| n.attribute("id") == Some(id)).unwrap().text().unwrap())
             .collect();
-        assert_eq!(
-            texts,
-            [
-                "Protection of rose & <lilac>",
-                "Protected \"until\" Nov 12."
-            ]
-        );
+        assert_eq!(texts, ["Protection of rose & <lilac>", "Protected \"until\" Nov 12."]);
         assert!(!svg.contains("style="));
     }
 
@@ -278,10 +237,7 @@ mod tests {
     #[test]
     fn spans_lie_where_their_days_are() {
         // 730 days; the span begins on day 73 and lasts 365 of them.
-        let svg = drawn(
-            &[span(SpanKind::Protected, "2026-02-06", "2027-02-06")],
-            &[],
-        );
+        let svg = drawn(&[span(SpanKind::Protected, "2026-02-06", "2027-02-06")], &[]);
         assert_eq!(bars(&svg, "solid"), [("10.00%".into(), "50.00%".into())]);
     }
 
@@ -304,10 +260,7 @@ mod tests {
             span(SpanKind::Uptake, "2026-05-01", "2026-05-01"),
             span(SpanKind::Protected, "2026-05-02", "2026-05-01"),
         ];
-        let old = [Application {
-            on: day("2025-11-24"),
-            words: "old".into(),
-        }];
+        let old = [Application { on: day("2025-11-24"), words: "old".into() }];
         let svg = drawn(&spans, &old);
         assert!(bars(&svg, "solid").is_empty() && bars(&svg, "hatched").is_empty());
         assert!(!svg.contains("class=\"application\""));
@@ -316,14 +269,8 @@ mod tests {
     #[test]
     fn every_application_is_a_tick_that_says_its_date() {
         let ticks = [
-            Application {
-                on: day("2025-11-25"),
-                words: "Nov 25, 2025: 54 mL".into(),
-            },
-            Application {
-                on: day("2026-11-25"),
-                words: "Nov 25, 2026: <54 mL>".into(),
-            },
+            Application { on: day("2025-11-25"), words: "Nov 25, 2025: 54 mL".into() },
+            Application { on: day("2026-11-25"), words: "Nov 25, 2026: <54 mL>".into() },
         ];
         let svg = drawn(&[], &ticks);
         let doc = roxmltree::Document::parse(&svg).expect("well-formed");
@@ -346,10 +293,7 @@ mod tests {
     fn years_are_named_where_there_is_room() {
         let svg = drawn(&[], &[]);
         assert!(svg.contains(">2026</text>") && svg.contains(">2027</text>"));
-        assert!(
-            !svg.contains(">2025</text>"),
-            "2025 has only five hundredths of the width"
-        );
+        assert!(!svg.contains(">2025</text>"), "2025 has only five hundredths of the width");
         let (from, until) = around(day("2026-06-15"));
         let late = strip(&Strip {
             id: "b",
@@ -367,14 +311,8 @@ mod tests {
 
     #[test]
     fn the_window_holds_the_last_year_and_the_next() {
-        assert_eq!(
-            around(day("2026-11-25")),
-            (day("2025-08-25"), day("2027-11-25"))
-        );
-        assert_eq!(
-            around(day("2028-02-29")),
-            (day("2026-11-29"), day("2029-02-28"))
-        );
+        assert_eq!(around(day("2026-11-25")), (day("2025-08-25"), day("2027-11-25")));
+        assert_eq!(around(day("2028-02-29")), (day("2026-11-29"), day("2029-02-28")));
     }
 
     #[test]

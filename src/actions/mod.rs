@@ -1,0 +1,48 @@
+//! Writes: gather, decide, write, commit. Each verb is one transaction with its audit row.
+pub mod account;
+pub mod error;
+pub mod password;
+pub mod person;
+pub mod secret;
+
+pub use error::{Error, Result};
+
+use crate::{
+    clock::Clock,
+    db::{Conn, audit},
+};
+use serde_json::Value;
+use sqlx::PgPool;
+use uuid::Uuid;
+
+/// What every verb needs: where to write, when it is, and who asks.
+#[derive(Debug, Clone)]
+pub struct Doer {
+    pub pool: PgPool,
+    pub clock: Clock,
+    /// Nobody: the program itself, or a visitor with a link.
+    pub person: Option<Uuid>,
+}
+
+impl Doer {
+    /// The program itself at work.
+    #[must_use]
+    pub fn program(pool: &PgPool, clock: &Clock) -> Self {
+        Self { pool: pool.clone(), clock: clock.clone(), person: None }
+    }
+
+    /// The same verb's world with this person as the one who acts.
+    #[must_use]
+    pub fn acting(&self, person: Uuid) -> Self {
+        Self { person: Some(person), ..self.clone() }
+    }
+
+    /// Writes the deed down in its own transaction.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn note(&self, tx: &mut Conn, deed: &str, noun: &str, id: Uuid, detail: Value) -> Result<()> {
+        let (at, person) = (self.clock.now(), self.person);
+        Ok(audit::write(tx, audit::Deed { at, person, deed, noun, noun_id: Some(id), detail }).await?)
+    }
+}

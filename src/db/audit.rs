@@ -1,0 +1,36 @@
+//! Who did what, when: one row per deed, in the deed's own transaction.
+use super::Conn;
+use chrono::{DateTime, Utc};
+use serde_json::Value;
+use uuid::Uuid;
+
+/// A deed to be written down.
+#[derive(Debug)]
+pub struct Deed<'a> {
+    pub at: DateTime<Utc>,
+    /// Nobody: the program itself, or a visitor without a session.
+    pub person: Option<Uuid>,
+    pub deed: &'a str,
+    pub noun: &'a str,
+    pub noun_id: Option<Uuid>,
+    pub detail: Value,
+}
+
+/// Writes the deed down.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn write(conn: &mut Conn, deed: Deed<'_>) -> sqlx::Result<()> {
+    sqlx::query(
+        "insert into audit (at, person_id, deed, noun, noun_id, detail) values ($1, $2, $3, $4, $5, $6)",
+    )
+    .bind(deed.at)
+    .bind(deed.person)
+    .bind(deed.deed)
+    .bind(deed.noun)
+    .bind(deed.noun_id)
+    .bind(deed.detail)
+    .execute(conn)
+    .await?;
+    Ok(())
+}

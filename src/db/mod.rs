@@ -1,0 +1,17 @@
+//! The only SQL. One file per noun, private row shapes, a connection as argument:
+//! the caller decides what is one transaction.
+pub mod audit;
+pub mod company;
+pub mod invitation;
+pub mod migration;
+pub mod person;
+pub mod session;
+
+/// The connection that every query takes.
+pub type Conn = sqlx::PgConnection;
+
+/// The named constraint that a failed write ran into, if it was one.
+#[must_use]
+pub fn broken_constraint(error: &sqlx::Error) -> Option<&str> {
+    error.as_database_error().and_then(|e| e.constraint())
+}

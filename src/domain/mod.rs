@@ -1,0 +1,2 @@
+//! Pure rules: facts in, decisions out. No I/O, no clock, no SQL, no HTTP.
+pub mod user;

@@ -1,0 +1,241 @@
+//! Signing in and out, taking up an invitation, the first set-up, and one's own account.
+use super::{
+    AppState, Result,
+    error::render,
+    form::{Form, OpenForm, Posted},
+    page::Page,
+    session::{self, Actor},
+};
+use crate::{
+    actions::{
+        account::{self, SetUp, SignIn},
+        secret,
+    },
+    db::{company::Company, invitation, person},
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::{ConnectInfo, Path, Query, State},
+    http::{HeaderMap, StatusCode},
+    response::{IntoResponse, Redirect, Response},
+};
+use axum_extra::extract::CookieJar;
+use serde::Deserialize;
+use std::net::SocketAddr;
+
+#[derive(Template, WebTemplate)]
+#[template(path = "account/sign_in.html")]
+struct SignInPage {
+    page: Page,
+    form: Form,
+}
+
+#[derive(Deserialize)]
+pub struct Next {
+    #[serde(default)]
+    next: String,
+}
+
+/// GET /sign-in
+pub async fn sign_in_form(actor: Option<Actor>, Query(q): Query<Next>) -> Response {
+    if actor.is_some() {
+        return Redirect::to("/").into_response();
+    }
+    SignInPage { page: Page::new("Sign in"), form: Form::filled([("next", q.next)]) }.into_response()
+}
+
+/// POST /sign-in
+pub async fn sign_in(
+    State(state): State<AppState>,
+    address: Option<axum::Extension<ConnectInfo<SocketAddr>>>,
+    headers: HeaderMap,
+    OpenForm(mut form): OpenForm,
+) -> Result<Response> {
+    let address = address.map_or_else(String::new, |a| a.0.0.ip().to_string());
+    let password = form.values.iter().find(|(n, _)| n == "password").map_or("", |(_, v)| v).to_owned();
+    let (email, agent) = (form.value("email").to_owned(), session::user_agent(&headers));
+    let status = match account::sign_in(&state.nobody(), &email, password, &address, &agent).await? {
+        SignIn::Welcome(secret) => {
+            let jar = CookieJar::new().add(session::cookie(&state, secret));
+            return Ok((jar, Redirect::to(own_address(form.value("next")))).into_response());
+        }
+        SignIn::Wrong => {
+            form.fail("email", "E-mail and password do not belong together.");
+            StatusCode::UNPROCESSABLE_ENTITY
+        }
+        SignIn::Pause => {
+            form.fail("email", "Too many tries. Wait a quarter of an hour, then try again.");
+            StatusCode::TOO_MANY_REQUESTS
+        }
+    };
+    Ok((status, SignInPage { page: Page::new("Sign in"), form }).into_response())
+}
+
+/// Only an address within this service is followed after sign-in.
+fn own_address(next: &str) -> &str {
+    let ours = next.starts_with('/') && !next.starts_with("//") && !next.contains(['\\', '\r', '\n', '\t']);
+    if ours { next } else { "/" }
+}
+
+/// POST /sign-out
+pub async fn sign_out(State(state): State<AppState>, actor: Actor, _form: Posted) -> Result<Response> {
+    account::sign_out(&actor.doer(), &actor.secret_hash).await?;
+    Ok((CookieJar::new().add(session::no_cookie(&state)), Redirect::to("/sign-in")).into_response())
+}
+
+/// POST /account/sign-outs
+pub async fn sign_out_everywhere(
+    State(state): State<AppState>,
+    actor: Actor,
+    _form: Posted,
+) -> Result<Response> {
+    account::sign_out_everywhere(&actor.doer(), actor.id).await?;
+    Ok((CookieJar::new().add(session::no_cookie(&state)), Redirect::to("/sign-in")).into_response())
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "account/show.html")]
+struct AccountPage {
+    page: Page,
+    certifications: Vec<person::Certification>,
+}
+
+/// GET /account
+pub async fn show(State(state): State<AppState>, actor: Actor) -> Result<Response> {
+    let certifications = person::certifications(&mut *state.pool.acquire().await?, actor.id).await?;
+    Ok(AccountPage { page: Page::of(&actor, "My account", "/account"), certifications }.into_response())
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "account/invitation.html")]
+struct InvitationPage {
+    page: Page,
+    form: Form,
+    name: String,
+    secret: String,
+}
+
+async fn invited(state: &AppState, secret: &str) -> Result<Option<invitation::Invitation>> {
+    let mut conn = state.pool.acquire().await?;
+    Ok(invitation::find_open(&mut conn, &secret::hash(secret), state.clock.now()).await?)
+}
+
+fn spent() -> Response {
+    let words = "This link was used before or is too old. Ask the owner for a new one.";
+    render(StatusCode::GONE, "This link no longer works", words.into())
+}
+
+/// GET /invitation/{secret}
+pub async fn invitation_form(State(state): State<AppState>, Path(secret): Path<String>) -> Result<Response> {
+    let Some(invited) = invited(&state, &secret).await? else { return Ok(spent()) };
+    let (page, form) = (Page::new("Choose your password"), Form::default());
+    Ok(InvitationPage { page, form, name: invited.name, secret }.into_response())
+}
+
+/// POST /invitation/{secret}
+pub async fn accept(
+    State(state): State<AppState>,
+    Path(secret): Path<String>,
+    OpenForm(mut form): OpenForm,
+) -> Result<Response> {
+    let Some(invited) = invited(&state, &secret).await? else { return Ok(spent()) };
+    let password = new_password(&mut form);
+    if form.is_good() {
+        match account::accept(&state.nobody(), &secret, password).await {
+            Ok(()) => return Ok(session::done(&state, "/sign-in", "Your password is set; sign in with it.")),
+            Err(crate::actions::Error::NotFound) => return Ok(spent()),
+            Err(e) => form.absorb(e)?,
+        }
+    }
+    let page = Page::new("Choose your password");
+    let again = InvitationPage { page, form, name: invited.name, secret };
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, again).into_response())
+}
+
+fn new_password(form: &mut Form) -> String {
+    let typed = |name: &str| form.values.iter().find(|(n, _)| n == name).map_or("", |(_, v)| v).to_owned();
+    let (password, again) = (typed("password"), typed("again"));
+    if password != again {
+        form.fail("again", "The two passwords differ.");
+    }
+    password
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "account/setup.html")]
+struct SetupPage {
+    page: Page,
+    form: Form,
+    secret: String,
+}
+
+/// GET /setup/{secret}
+pub async fn setup_form(State(state): State<AppState>, Path(secret): Path<String>) -> Result<Response> {
+    if !invitation::setup_is_open(&mut *state.pool.acquire().await?, &secret::hash(&secret)).await? {
+        return Ok(spent());
+    }
+    let form = Form::filled([("time_zone", "America/Los_Angeles")]);
+    Ok(SetupPage { page: Page::new("Set up your company"), form, secret }.into_response())
+}
+
+/// POST /setup/{secret}
+pub async fn set_up(
+    State(state): State<AppState>,
+    Path(secret): Path<String>,
+    OpenForm(mut form): OpenForm,
+) -> Result<Response> {
+    let new = read_setup(&mut form);
+    if form.is_good() {
+        match account::set_up(&state.nobody(), &secret, new).await {
+            Ok(()) => {
+                return Ok(session::done(&state, "/sign-in", "The company is set up; sign in as its owner."));
+            }
+            Err(crate::actions::Error::NotFound) => return Ok(spent()),
+            Err(e) => form.absorb(e)?,
+        }
+    }
+    let again = SetupPage { page: Page::new("Set up your company"), form, secret };
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, again).into_response())
+}
+
+fn read_setup(form: &mut Form) -> SetUp {
+    let company = Company {
+        name: form.required("company"),
+        street: form.required("street"),
+        city: form.required("city"),
+        state: form.state("state"),
+        zip: form.required("zip"),
+        phone: form.required("phone"),
+        license_number: form.text("license_number"),
+        time_zone: form.required("time_zone"),
+        emergency_phone: form.text("emergency_phone"),
+    };
+    if company.time_zone.parse::<chrono_tz::Tz>().is_err() {
+        form.fail("time_zone", "Write the zone's name, for example America/Los_Angeles.");
+    }
+    SetUp { name: form.required("name"), email: email(form), password: new_password(form), company }
+}
+
+/// An e-mail address as accounts keep it: in small letters.
+pub(super) fn email(form: &mut Form) -> String {
+    let email = form.required("email").to_lowercase();
+    let (local, host) = email.split_once('@').unwrap_or_default();
+    if !email.is_empty() && (local.is_empty() || !host.contains('.') || email.contains(char::is_whitespace)) {
+        form.fail("email", "This is not an e-mail address.");
+    }
+    email
+}
+
+#[cfg(test)]
+mod tests {
+    use super::own_address;
+
+    #[test]
+    fn sign_in_leads_nowhere_else() {
+        assert_eq!(own_address("/due?week=2026-W48"), "/due?week=2026-W48");
+        for elsewhere in ["", "//evil.test", "https://evil.test", "/\\evil.test", "/a\r\nb"] {
+            assert_eq!(own_address(elsewhere), "/", "{elsewhere:?}");
+        }
+    }
+}

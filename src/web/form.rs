@@ -1,0 +1,271 @@
+//! Forms: kept as typed, read field by field, and shown again with what is wrong.
+use super::{AppState, Error, session::Actor};
+use axum::{
+    body::Bytes,
+    extract::{FromRequest, Request},
+    http::header,
+};
+use chrono::NaiveDate;
+use rust_decimal::Decimal;
+use std::str::FromStr;
+use subtle::ConstantTimeEq;
+use uuid::Uuid;
+
+/// What is wrong with a field, in words.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FieldError {
+    pub name: String,
+    pub message: String,
+}
+
+/// A form as typed, with the mistakes found so far. A mistake is a state of the form, not a failure.
+#[derive(Debug, Clone, Default)]
+pub struct Form {
+    pub values: Vec<(String, String)>,
+    pub errors: Vec<FieldError>,
+}
+
+/// So much text fits one field.
+const LONGEST: usize = 4000;
+
+impl Form {
+    /// A form as it is first shown.
+    pub fn filled<N: Into<String>, V: Into<String>>(values: impl IntoIterator<Item = (N, V)>) -> Self {
+        Self { values: values.into_iter().map(|(n, v)| (n.into(), v.into())).collect(), errors: vec![] }
+    }
+
+    /// A fresh form for a new record, which it names before it is sent: sent twice, it makes one.
+    #[must_use]
+    pub fn for_new() -> Self {
+        Self::filled([("id", Uuid::now_v7().to_string())])
+    }
+
+    /// What stands in the field, trimmed; nothing is the empty text.
+    #[must_use]
+    pub fn value(&self, name: &str) -> &str {
+        self.values.iter().find(|(n, _)| n == name).map_or("", |(_, v)| v.trim())
+    }
+
+    /// Everything sent under the name.
+    #[must_use]
+    pub fn values(&self, name: &str) -> Vec<&str> {
+        self.values.iter().filter(|(n, _)| n == name).map(|(_, v)| v.trim()).collect()
+    }
+
+    /// Whether this choice is the one made.
+    #[must_use]
+    pub fn is(&self, name: &str, value: &str) -> bool {
+        self.values.iter().any(|(n, v)| n == name && v.trim() == value)
+    }
+
+    /// What is wrong with the field.
+    #[must_use]
+    pub fn error(&self, name: &str) -> Option<&str> {
+        self.errors.iter().find(|e| e.name == name).map(|e| e.message.as_str())
+    }
+
+    /// Notes a mistake.
+    pub fn fail(&mut self, name: &str, message: impl Into<String>) {
+        self.errors.push(FieldError { name: name.to_owned(), message: message.into() });
+    }
+
+    /// Puts a value into the form, replacing what was there.
+    pub fn set(&mut self, name: &str, value: impl Into<String>) {
+        self.values.retain(|(n, _)| n != name);
+        self.values.push((name.to_owned(), value.into()));
+    }
+
+    /// Whether nothing is wrong so far.
+    #[must_use]
+    pub fn is_good(&self) -> bool {
+        self.errors.is_empty()
+    }
+
+    /// The text of a field that may be empty.
+    pub fn text(&mut self, name: &str) -> String {
+        let value = self.value(name).to_owned();
+        if value.chars().count() > LONGEST {
+            self.fail(name, format!("Use at most {LONGEST} characters."));
+        } else if value.chars().any(|c| c.is_control() && !matches!(c, '\n' | '\r' | '\t')) {
+            self.fail(name, "There is a character in here that cannot be shown.");
+        }
+        value
+    }
+
+    /// The text of a field that must be filled.
+    pub fn required(&mut self, name: &str) -> String {
+        let value = self.text(name);
+        if value.is_empty() {
+            self.fail(name, "Please fill this in.");
+        }
+        value
+    }
+
+    /// A field with a type of its own; empty is nothing.
+    pub fn optional<T: FromStr>(&mut self, name: &str, expected: &str) -> Option<T> {
+        let value = self.value(name).to_owned();
+        if value.is_empty() {
+            return None;
+        }
+        let read = value.parse().ok();
+        if read.is_none() {
+            self.fail(name, expected);
+        }
+        read
+    }
+
+    /// A number above zero; empty is nothing.
+    pub fn positive(&mut self, name: &str) -> Option<Decimal> {
+        let expected = "This is not a number; write for example 8 or 2.5.";
+        let number = self.optional::<Decimal>(name, expected)?;
+        if number.is_sign_negative() || number.is_zero() {
+            self.fail(name, "This must be more than zero.");
+            return None;
+        }
+        if number.scale() > 9 || number > Decimal::from(1_000_000_000) {
+            self.fail(name, "This number is out of range.");
+            return None;
+        }
+        Some(number)
+    }
+
+    /// A number of zero or more; empty is nothing.
+    pub fn not_negative(&mut self, name: &str) -> Option<Decimal> {
+        if self.value(name).parse::<Decimal>().is_ok_and(|d| d.is_zero()) {
+            return Some(Decimal::ZERO);
+        }
+        self.positive(name)
+    }
+
+    /// A date; empty is nothing.
+    pub fn date(&mut self, name: &str) -> Option<NaiveDate> {
+        let date = self.optional::<NaiveDate>(name, "This is not a date; write it as 2026-05-15.")?;
+        let sensible = NaiveDate::from_ymd_opt(1990, 1, 1)..=NaiveDate::from_ymd_opt(2199, 12, 31);
+        if !sensible.contains(&Some(date)) {
+            self.fail(name, "This date is out of range.");
+            return None;
+        }
+        Some(date)
+    }
+
+    /// A date that must be there.
+    pub fn required_date(&mut self, name: &str) -> Option<NaiveDate> {
+        if self.value(name).is_empty() {
+            self.fail(name, "Please fill this in.");
+        }
+        self.date(name)
+    }
+
+    /// One of the choices offered.
+    pub fn choice<T>(&mut self, name: &str, read: impl FnOnce(&str) -> Option<T>) -> Option<T> {
+        let made = read(self.value(name));
+        if made.is_none() {
+            self.fail(name, "Please choose one of these.");
+        }
+        made
+    }
+
+    /// Two capital letters, as the post writes a state.
+    pub fn state(&mut self, name: &str) -> String {
+        let value = self.value(name).to_uppercase();
+        if value.len() != 2 || !value.bytes().all(|b| b.is_ascii_uppercase()) {
+            self.fail(name, "Write the state's two letters, for example CA.");
+        }
+        value
+    }
+
+    /// The id that the form gave the new record.
+    ///
+    /// # Errors
+    /// When the form carries none: it is not one of ours.
+    pub fn id(&self) -> Result<Uuid, Error> {
+        self.value("id").parse().map_err(|_| Error::Unreadable("The form names no record."))
+    }
+
+    /// Takes a refusal of an action back into the form; anything else stays a failure.
+    ///
+    /// # Errors
+    /// When the action failed for another reason than a refusal.
+    pub fn absorb(&mut self, error: crate::actions::Error) -> Result<(), Error> {
+        match error {
+            crate::actions::Error::Refused { field, words } => {
+                self.fail(field.unwrap_or("form"), words);
+                Ok(())
+            }
+            other => Err(other.into()),
+        }
+    }
+
+    fn parse(body: &[u8]) -> Result<Self, Error> {
+        let values =
+            serde_urlencoded::from_bytes(body).map_err(|_| Error::Unreadable("It is not a form."))?;
+        Ok(Self { values, errors: vec![] })
+    }
+}
+
+/// A form from somebody who is signed in, with the token of their session checked.
+#[derive(Debug)]
+pub struct Posted(pub Form);
+
+impl FromRequest<AppState> for Posted {
+    type Rejection = Error;
+    async fn from_request(request: Request, state: &AppState) -> Result<Self, Error> {
+        let expected = request.extensions().get::<Actor>().ok_or(Error::SignedOut)?.csrf.clone();
+        let form = read(request, state).await?;
+        let given = form.value("csrf").as_bytes();
+        if !bool::from(given.ct_eq(expected.as_bytes())) {
+            return Err(Error::Forbidden);
+        }
+        Ok(Self(form))
+    }
+}
+
+/// A form from a visitor without a session (sign-in, a link): its origin was checked before.
+#[derive(Debug)]
+pub struct OpenForm(pub Form);
+
+impl FromRequest<AppState> for OpenForm {
+    type Rejection = Error;
+    async fn from_request(request: Request, state: &AppState) -> Result<Self, Error> {
+        Ok(Self(read(request, state).await?))
+    }
+}
+
+async fn read(request: Request, state: &AppState) -> Result<Form, Error> {
+    let kind = request.headers().get(header::CONTENT_TYPE).and_then(|v| v.to_str().ok()).unwrap_or_default();
+    if !kind.starts_with("application/x-www-form-urlencoded") {
+        return Err(Error::Unreadable("It is not a form."));
+    }
+    let body =
+        Bytes::from_request(request, state).await.map_err(|_| Error::Unreadable("It is too large."))?;
+    Form::parse(&body)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_form_keeps_what_was_typed_beside_what_is_wrong() {
+        let mut form = Form::parse(b"name=+Ana+&height=tall&count=0&water=0&on=2026-02-30&state=ca").unwrap();
+        assert_eq!(form.required("name"), "Ana");
+        assert_eq!(form.positive("height"), None);
+        assert_eq!(form.positive("count"), None);
+        assert_eq!(form.not_negative("water"), Some(Decimal::ZERO));
+        assert_eq!(form.date("on"), None);
+        assert_eq!(form.state("state"), "CA");
+        assert_eq!(form.required("street"), "");
+        let wrong: Vec<&str> = form.errors.iter().map(|e| e.name.as_str()).collect();
+        assert_eq!(wrong, ["height", "count", "on", "street"]);
+        assert_eq!(form.value("height"), "tall", "nothing typed is lost");
+    }
+
+    #[test]
+    fn numbers_that_no_plant_has_are_refused() {
+        for bad in ["NaN", "-1", "1e400", "1/2", "0.0", "99999999999999"] {
+            let mut form = Form::filled([("n", bad)]);
+            assert_eq!(form.positive("n"), None, "{bad}");
+            assert!(!form.is_good(), "{bad}");
+        }
+    }
+}

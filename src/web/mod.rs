@@ -1,0 +1,34 @@
+//! Pages and forms: who asks, the one door to the noun, a read, the rules, a template.
+pub mod account;
+pub mod error;
+pub mod form;
+pub mod guard;
+pub mod home;
+pub mod page;
+pub mod people;
+pub mod router;
+pub mod session;
+pub mod statics;
+
+use crate::{actions::Doer, clock::Clock, config::ServeConfig};
+use sqlx::PgPool;
+use std::sync::Arc;
+
+pub use error::{Error, Result};
+pub use router::app;
+
+/// What every handler may reach. Copies share everything; nothing in it changes.
+#[derive(Clone, Debug)]
+pub struct AppState {
+    pub pool: PgPool,
+    pub clock: Clock,
+    pub config: Arc<ServeConfig>,
+}
+
+impl AppState {
+    /// The actions' world, with nobody acting.
+    #[must_use]
+    pub fn nobody(&self) -> Doer {
+        Doer::program(&self.pool, &self.clock)
+    }
+}

@@ -1,0 +1,75 @@
+//! What every page carries besides its own matter.
+use super::{session::Actor, statics};
+use crate::domain::user::Role;
+
+/// A line of the navigation.
+#[derive(Debug, Clone)]
+pub struct NavItem {
+    pub label: &'static str,
+    pub href: &'static str,
+    pub current: bool,
+}
+
+/// The frame of a page for somebody who is signed in.
+#[derive(Debug)]
+pub struct Page {
+    pub title: String,
+    pub actor: Option<Actor>,
+    pub csrf: String,
+    pub css: &'static str,
+    pub nav: Vec<NavItem>,
+    pub notice: Option<String>,
+    pub company: String,
+}
+
+/// The frame of a page for a visitor, and of errors.
+pub type Plain = Page;
+
+/// The doors of the office, then those of the field.
+const OFFICE: [(&str, &str); 7] = [
+    ("Due", "/due"),
+    ("Visits", "/visits"),
+    ("Customers", "/customers"),
+    ("Sites", "/sites"),
+    ("Products", "/products"),
+    ("Records", "/records"),
+    ("People", "/people"),
+];
+const FIELD: [(&str, &str); 2] = [("My visits", "/visits"), ("My account", "/account")];
+
+impl Page {
+    /// A page of this title in the part of the house that `at` names (an address of the navigation).
+    #[must_use]
+    pub fn of(actor: &Actor, title: impl Into<String>, at: &str) -> Self {
+        let doors: &[(&'static str, &'static str)] =
+            if actor.role == Role::Technician { &FIELD } else { &OFFICE };
+        Self {
+            title: title.into(),
+            csrf: actor.csrf.clone(),
+            css: statics::css(),
+            nav: doors.iter().map(|&(label, href)| NavItem { label, href, current: href == at }).collect(),
+            notice: actor.notice.clone(),
+            company: actor.company.clone(),
+            actor: Some(actor.clone()),
+        }
+    }
+
+    /// A page without a person.
+    #[must_use]
+    pub fn new(title: &str) -> Self {
+        Self {
+            title: title.to_owned(),
+            actor: None,
+            csrf: String::new(),
+            css: statics::css(),
+            nav: vec![],
+            notice: None,
+            company: "Plantward".into(),
+        }
+    }
+    /// The address of the icon.
+    #[must_use]
+    pub fn icon(&self) -> &'static str {
+        statics::icon()
+    }
+}

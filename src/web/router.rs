@@ -1,0 +1,132 @@
+//! The whole HTTP table: method, address, who may, what answers. Nothing is reachable that is not a line here,
+//! and a test opens every line as every kind of person.
+use super::{
+    AppState, Error, account, error,
+    guard::{self, Who},
+    home, people, session, statics,
+};
+use axum::{
+    Router,
+    extract::DefaultBodyLimit,
+    http::{Method, StatusCode},
+    middleware::{from_fn, from_fn_with_state},
+    response::{IntoResponse, Response},
+    routing::MethodRouter,
+};
+use std::time::Duration;
+use tower_http::{catch_panic::CatchPanicLayer, compression::CompressionLayer, timeout::TimeoutLayer};
+
+/// One line of the table.
+#[derive(Clone)]
+pub struct Line {
+    pub method: Method,
+    pub path: &'static str,
+    pub who: Who,
+    answers: MethodRouter<AppState>,
+}
+
+macro_rules! lines {
+    ($( $method:ident $path:literal $who:ident $handler:path; )*) => {
+        vec![$( Line {
+            method: Method::$method,
+            path: $path,
+            who: Who::$who,
+            answers: axum::routing::on(method_filter(&Method::$method), $handler),
+        } ),*]
+    };
+}
+
+/// Every line there is.
+#[must_use]
+pub fn table() -> Vec<Line> {
+    lines! {
+        // The house itself
+        GET "/healthz" Anyone home::health;
+        GET "/readyz" Anyone home::ready;
+        GET "/static/{hash}/{name}" Anyone statics::show;
+        GET "/" SignedIn home::show;
+        // Accounts
+        GET "/sign-in" Anyone account::sign_in_form;
+        POST "/sign-in" Anyone account::sign_in;
+        POST "/sign-out" SignedIn account::sign_out;
+        GET "/invitation/{secret}" Anyone account::invitation_form;
+        POST "/invitation/{secret}" Anyone account::accept;
+        GET "/setup/{secret}" Anyone account::setup_form;
+        POST "/setup/{secret}" Anyone account::set_up;
+        GET "/account" SignedIn account::show;
+        POST "/account/sign-outs" SignedIn account::sign_out_everywhere;
+        // People
+        GET "/people" Office people::list;
+        GET "/people/new" Owner people::new_form;
+        POST "/people" Owner people::create;
+        GET "/people/{id}" Office people::show;
+        GET "/people/{id}/edit" Owner people::edit_form;
+        POST "/people/{id}" Owner people::update;
+        POST "/people/{id}/invitations" Owner people::invite_again;
+        POST "/people/{id}/retirements" Owner people::retire;
+        POST "/people/{id}/returns" Owner people::take_back;
+        POST "/people/{id}/sign-outs" Owner people::sign_out_everywhere;
+        POST "/people/{id}/certifications" Owner people::certify;
+        // Customers
+        // Sites
+        // Plants
+        // Products and labels
+        // Due
+        // Visits
+        // Records
+        // Reports
+    }
+}
+
+fn method_filter(method: &Method) -> axum::routing::MethodFilter {
+    if *method == Method::POST { axum::routing::MethodFilter::POST } else { axum::routing::MethodFilter::GET }
+}
+
+/// The service: the table behind its guards.
+pub fn app(state: AppState) -> Router {
+    let mut router = Router::new();
+    for line in table() {
+        let guarded = line.answers.layer(from_fn_with_state(line.who, guard::admit));
+        router = router.route(line.path, guarded);
+    }
+    router
+        .fallback(nothing_here)
+        .method_not_allowed_fallback(wrong_method)
+        .layer(DefaultBodyLimit::max(256 * 1024))
+        .layer(from_fn_with_state(state.clone(), session::load))
+        .layer(from_fn_with_state(state.clone(), guard::same_origin))
+        .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, Duration::from_secs(30)))
+        .layer(CatchPanicLayer::custom(|_: Box<dyn std::any::Any + Send>| {
+            Error::Internal(anyhow::anyhow!("a handler panicked")).into_response()
+        }))
+        .layer(from_fn_with_state(state.clone(), guard::headers))
+        .layer(CompressionLayer::new())
+        .layer(from_fn(log))
+        .with_state(state)
+}
+
+async fn nothing_here() -> Error {
+    Error::NotFound
+}
+
+async fn wrong_method() -> Response {
+    error::render(
+        StatusCode::METHOD_NOT_ALLOWED,
+        "Not in this way",
+        "This address does not take that kind of request.".into(),
+    )
+}
+
+/// One line a request: what was asked, how it went, how long it took. No query, no names.
+async fn log(request: axum::extract::Request, next: axum::middleware::Next) -> Response {
+    let id = uuid::Uuid::now_v7();
+    let (method, path) = (request.method().clone(), request.uri().path().to_owned());
+    let secret = ["/invitation/", "/setup/"].iter().find(|p| path.starts_with(**p));
+    let path = secret.map_or(path.clone(), |p| format!("{p}…"));
+    let begun = std::time::Instant::now();
+    let span = tracing::info_span!("request", %id);
+    let response = tracing::Instrument::instrument(next.run(request), span).await;
+    let ms = u64::try_from(begun.elapsed().as_micros()).unwrap_or(u64::MAX) as f64 / 1000.0;
+    tracing::info!(%id, %method, path, status = response.status().as_u16(), ms, "answered");
+    response
+}

@@ -1,0 +1,87 @@
+//! Every line of the router's table, opened by every kind of person.
+use crate::support::World;
+use axum::http::{Method, StatusCode};
+use plantward::web::{guard::Who, router};
+
+/// An address of the line with every part filled in by something that does not exist.
+fn address(path: &str) -> String {
+    let parts = path
+        .split('/')
+        .map(|part| if part.starts_with('{') { "01890a5d-ac96-774b-bcce-b302099a8057" } else { part });
+    parts.collect::<Vec<_>>().join("/")
+}
+
+#[tokio::test]
+async fn every_line_admits_its_people_and_nobody_else() {
+    let world = World::new().await;
+    let people = [
+        (None, world.stranger()),
+        (Some(plantward::domain::user::Role::Technician), world.technician().await),
+        (Some(plantward::domain::user::Role::Office), world.office().await),
+        (Some(plantward::domain::user::Role::Owner), world.owner().await),
+    ];
+    let mut opened = 0;
+    for line in router::table() {
+        for (role, visitor) in &people {
+            // Signing out would end the very session that opens the next lines.
+            if line.path.ends_with("sign-out") || line.path == "/account/sign-outs" {
+                continue;
+            }
+            let fields: &[(&str, &str)] =
+                if line.method == Method::GET { &[] } else { &[("csrf", "token-of-the-form")] };
+            let fields = (line.method != Method::GET).then_some(fields);
+            let answer = visitor.send(line.method.clone(), &address(line.path), fields).await;
+            let at = format!("{} {} as {role:?}: {}", line.method, line.path, answer.status);
+            if line.who.admits(*role) {
+                assert_ne!(answer.status, StatusCode::UNAUTHORIZED, "{at}");
+                assert!(!answer.location().starts_with("/sign-in?next"), "{at}");
+                assert!(!answer.status.is_server_error(), "{at}\n{}", answer.body);
+            } else if role.is_some() {
+                assert_eq!(answer.status, StatusCode::NOT_FOUND, "{at}");
+            } else if line.method == Method::GET {
+                assert!(answer.location().starts_with("/sign-in?next"), "{at}");
+            } else {
+                assert_eq!(answer.status, StatusCode::UNAUTHORIZED, "{at}");
+            }
+            let policy = answer.headers.get("content-security-policy").expect(&at).to_str().unwrap();
+            assert!(policy.starts_with("default-src 'none'"), "{at}");
+            opened += 1;
+        }
+    }
+    assert!(opened > 80, "the table was walked: {opened}");
+}
+
+#[test]
+fn only_these_doors_stand_open_to_strangers() {
+    let open: Vec<_> = router::table().into_iter().filter(|l| l.who == Who::Anyone).map(|l| l.path).collect();
+    assert_eq!(
+        open,
+        [
+            "/healthz",
+            "/readyz",
+            "/static/{hash}/{name}",
+            "/sign-in",
+            "/sign-in",
+            "/invitation/{secret}",
+            "/invitation/{secret}",
+            "/setup/{secret}",
+            "/setup/{secret}"
+        ]
+    );
+}
+
+#[tokio::test]
+async fn errors_carry_the_headers_too() {
+    let world = World::new().await;
+    let visitor = world.stranger();
+    for (method, path, status) in [
+        (Method::GET, "/no-such-page", StatusCode::NOT_FOUND),
+        (Method::PUT, "/sign-in", StatusCode::METHOD_NOT_ALLOWED),
+        (Method::GET, "/static/0/app.css", StatusCode::NOT_FOUND),
+    ] {
+        let answer = visitor.send(method, path, None).await;
+        assert_eq!(answer.status, status, "{path}");
+        assert_eq!(answer.headers["x-content-type-options"], "nosniff", "{path}");
+        assert!(answer.headers.contains_key("content-security-policy"), "{path}");
+    }
+}

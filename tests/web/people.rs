@@ -1,0 +1,59 @@
+//! Roles, the last owner, retirement.
+use crate::support::World;
+use axum::http::StatusCode;
+use plantward::domain::user::Role;
+
+#[tokio::test]
+async fn one_owner_always_stays() {
+    let world = World::new().await;
+    let owner = world.owner().await;
+    let path = format!("/people/{}", owner.id);
+    let refused = owner.post(&path, &[("name", "Maren Quist"), ("role", "office")]).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.body.contains("needs an owner"));
+    assert_eq!(owner.post(&format!("{path}/retirements"), &[]).await.status, StatusCode::CONFLICT);
+    let second = world.person("Per Aldous", Role::Owner).await;
+    owner.post(&path, &[("name", "Maren Quist"), ("role", "office")]).await.went_to(&path);
+    assert_eq!(owner.get("/people/new").await.status, StatusCode::NOT_FOUND, "no owner any more");
+    assert_ne!(second, owner.id);
+}
+
+#[tokio::test]
+async fn who_retires_is_out_at_once() {
+    let world = World::new().await;
+    let owner = world.owner().await;
+    let ines = world.technician().await;
+    ines.get("/account").await.page();
+    let path = format!("/people/{}", ines.id);
+    owner.post(&format!("{path}/retirements"), &[]).await.went_to(&path);
+    assert_eq!(ines.get("/account").await.status, StatusCode::SEE_OTHER);
+    assert!(owner.get(&path).await.page().contains("Retired"));
+    owner.post(&format!("{path}/returns"), &[]).await.went_to(&path);
+    assert_eq!(ines.get("/account").await.status, StatusCode::SEE_OTHER, "old sessions stay ended");
+}
+
+#[tokio::test]
+async fn a_certification_is_entered_and_shown() {
+    let world = World::new().await;
+    let owner = world.owner().await;
+    let path = format!("/people/{}", owner.id);
+    let mut fields = vec![
+        ("id", "01890a5d-ac96-774b-bcce-b302099a8057"),
+        ("category", "landscape maintenance"),
+        ("state", "CA"),
+        ("number", "QA-00017"),
+        ("valid_from", "2026-12-31"),
+        ("expires_on", "2025-01-01"),
+    ];
+    let refused = owner.post(&format!("{path}/certifications"), &fields).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(
+        refused.body.contains("The last day comes before the first.") && refused.body.contains("QA-00017")
+    );
+    fields[4].1 = "2025-01-01";
+    fields[5].1 = "2026-12-31";
+    for _ in 0..2 {
+        owner.post(&format!("{path}/certifications"), &fields).await.went_to(&path);
+    }
+    assert_eq!(owner.get(&path).await.page().matches("QA-00017").count(), 1, "sent twice, entered once");
+}

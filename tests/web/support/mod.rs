@@ -1,0 +1,198 @@
+//! The harness: a world with people in it, and the verbs that a visitor has.
+use axum::{
+    Router,
+    body::Body,
+    http::{HeaderMap, Method, Request, StatusCode, header},
+};
+use chrono::{DateTime, Utc};
+use clap::Parser;
+use http_body_util::BodyExt;
+use plantward::{
+    actions::{Doer, account, person},
+    clock::Clock,
+    config::{Command, CommandLine},
+    db::{self, person::Person},
+    domain::user::Role,
+    web::{self, AppState},
+};
+use sqlx::PgPool;
+use std::sync::Arc;
+use tower::ServiceExt;
+use uuid::Uuid;
+
+/// Everybody in the tests uses it.
+pub const PASSWORD: &str = "five green hedges in a row";
+
+/// One company, its clock stopped at ten in the morning of 25 November 2026 in California.
+pub struct World {
+    pub pool: PgPool,
+    pub clock: Clock,
+    pub state: AppState,
+    pub app: Router,
+}
+
+/// Somebody (or nobody) at a browser.
+#[derive(Clone)]
+pub struct Visitor {
+    app: Router,
+    pub id: Uuid,
+    pub cookie: Option<String>,
+    pub csrf: String,
+}
+
+/// What came back.
+#[derive(Debug)]
+pub struct Answer {
+    pub status: StatusCode,
+    pub headers: HeaderMap,
+    pub body: String,
+}
+
+impl World {
+    /// The company without people.
+    pub async fn empty() -> Self {
+        let pool = crate::database::database().await;
+        let start: DateTime<Utc> = "2026-11-25T18:00:00Z".parse().unwrap();
+        let clock = Clock::fixed(start);
+        let line = CommandLine::try_parse_from(["plantward", "serve"]).unwrap();
+        let Command::Serve(config) = line.command else { panic!("serve was asked for") };
+        let state = AppState { pool: pool.clone(), clock: clock.clone(), config: Arc::new(config) };
+        Self { pool, clock, app: web::app(state.clone()), state }
+    }
+
+    /// The company with its own row.
+    pub async fn new() -> Self {
+        let world = Self::empty().await;
+        let company = db::company::Company {
+            name: "Bellwether Plant Care".into(),
+            street: "3 Orchard Row".into(),
+            city: "Quillan Springs".into(),
+            state: "CA".into(),
+            zip: "93499".into(),
+            phone: "805-555-0100".into(),
+            license_number: "MB-00000".into(),
+            time_zone: "America/Los_Angeles".into(),
+            emergency_phone: "805-555-0199".into(),
+        };
+        db::company::save(&mut world.pool.acquire().await.unwrap(), &company).await.unwrap();
+        world
+    }
+
+    /// The actions' world with nobody acting.
+    pub fn doer(&self) -> Doer {
+        self.state.nobody()
+    }
+
+    /// Enters a person and signs them in, without the cost of a password hash.
+    pub async fn sign_in(&self, name: &str, role: Role) -> Visitor {
+        let id = self.person(name, role).await;
+        let secret = plantward::actions::secret::fresh().unwrap();
+        let hash = plantward::actions::secret::hash(&secret);
+        let mut conn = self.pool.acquire().await.unwrap();
+        let now = self.clock.now();
+        db::session::insert(&mut conn, &hash, id, "token-of-the-form", "test", now).await.unwrap();
+        Visitor {
+            app: self.app.clone(),
+            id,
+            cookie: Some(format!("plantward={secret}")),
+            csrf: "token-of-the-form".into(),
+        }
+    }
+
+    /// Enters a person who has not chosen a password yet; their id.
+    pub async fn person(&self, name: &str, role: Role) -> Uuid {
+        let email = format!("{}@bellwether.test", name.to_lowercase().replace(' ', "."));
+        let new = Person {
+            id: Uuid::now_v7(),
+            name: name.into(),
+            email,
+            role,
+            service_area: String::new(),
+            has_password: false,
+            retired_at: None,
+        };
+        person::invite(&self.doer(), &new).await.unwrap();
+        new.id
+    }
+
+    pub async fn owner(&self) -> Visitor {
+        self.sign_in("Maren Quist", Role::Owner).await
+    }
+
+    pub async fn office(&self) -> Visitor {
+        self.sign_in("Tobias Fenn", Role::Office).await
+    }
+
+    pub async fn technician(&self) -> Visitor {
+        self.sign_in("Ines Okoro", Role::Technician).await
+    }
+
+    /// Nobody in particular.
+    pub fn stranger(&self) -> Visitor {
+        Visitor { app: self.app.clone(), id: Uuid::nil(), cookie: None, csrf: String::new() }
+    }
+
+    /// A person with the common password, taken up through a real invitation.
+    pub async fn with_password(&self, name: &str, role: Role) -> Uuid {
+        let id = self.person(name, role).await;
+        let link = person::invite_again(&self.doer(), id).await.unwrap();
+        account::accept(&self.doer(), &link, PASSWORD.into()).await.unwrap();
+        id
+    }
+}
+
+impl Visitor {
+    pub async fn get(&self, path: &str) -> Answer {
+        self.send(Method::GET, path, None).await
+    }
+
+    /// Sends a form with the session's token.
+    pub async fn post(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
+        let mut fields = fields.to_vec();
+        fields.push(("csrf", &self.csrf));
+        self.send(Method::POST, path, Some(&fields)).await
+    }
+
+    /// Sends a form as it is.
+    pub async fn post_bare(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
+        self.send(Method::POST, path, Some(fields)).await
+    }
+
+    pub async fn send(&self, method: Method, path: &str, fields: Option<&[(&str, &str)]>) -> Answer {
+        let mut request = Request::builder().method(method).uri(path).header(header::HOST, "127.0.0.1:8080");
+        if let Some(cookie) = &self.cookie {
+            request = request.header(header::COOKIE, cookie);
+        }
+        let body = match fields {
+            None => Body::empty(),
+            Some(fields) => {
+                request = request.header(header::CONTENT_TYPE, "application/x-www-form-urlencoded");
+                Body::from(serde_urlencoded::to_string(fields).unwrap())
+            }
+        };
+        let response = self.app.clone().oneshot(request.body(body).unwrap()).await.unwrap();
+        let (parts, body) = response.into_parts();
+        let bytes = body.collect().await.unwrap().to_bytes();
+        let body = String::from_utf8_lossy(&bytes).into_owned();
+        Answer { status: parts.status, headers: parts.headers, body }
+    }
+}
+
+impl Answer {
+    /// Where a redirect leads.
+    pub fn location(&self) -> &str {
+        self.headers.get(header::LOCATION).map_or("", |v| v.to_str().unwrap())
+    }
+
+    /// The page, which must be a good one.
+    pub fn page(&self) -> &str {
+        assert_eq!(self.status, StatusCode::OK, "{}", self.body);
+        &self.body
+    }
+
+    /// Fails unless the write went through and sent the browser on.
+    pub fn went_to(&self, path: &str) {
+        assert_eq!(self.status, StatusCode::SEE_OTHER, "{}", self.body);
+        assert_eq!(self.location(), path);
+    }
+}
