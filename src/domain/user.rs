@@ -20,7 +20,7 @@ impl Role {
     pub const ALL: [Self; 3] = [Self::Owner, Self::Office, Self::Technician];
 
     /// The code used in the database and in forms.
-    pub fn as_str(self) -> &'static str {
+    pub fn code(self) -> &'static str {
         match self {
             Self::Owner => "owner",
             Self::Office => "office",
@@ -29,8 +29,8 @@ impl Role {
     }
 
     /// The role of that code.
-    pub fn parse(code: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|role| role.as_str() == code)
+    pub fn from_code(code: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|role| role.code() == code)
     }
 
     /// Invite people, set roles, close accounts.
@@ -188,8 +188,8 @@ mod tests {
     #[test]
     fn role_codes_read_back() {
         for role in Role::ALL {
-            assert_eq!(Role::parse(role.as_str()), Some(role));
+            assert_eq!(Role::from_code(role.code()), Some(role));
         }
-        assert_eq!(Role::parse("boss"), None);
+        assert_eq!(Role::from_code("boss"), None);
     }
 }
