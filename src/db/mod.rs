@@ -6,6 +6,7 @@ pub mod invitation;
 pub mod migration;
 pub mod person;
 pub mod session;
+pub mod verify;
 
 /// The connection that every query takes.
 pub type Conn = sqlx::PgConnection;
