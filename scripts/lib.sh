@@ -70,6 +70,17 @@ need() {
     done
 }
 
+# Whether every user may pass through a folder and all folders above it.
+is_open_to_all() {
+    local folder
+    folder=$(readlink -f "$1")
+    while :; do
+        [ $((8#$(stat -c %a "$folder") & 1)) = 1 ] || return 1
+        [ "$folder" = / ] && return
+        folder=$(dirname "$folder")
+    done
+}
+
 need_rust() {
     if ! command -v cargo >/dev/null && [ -r "${CARGO_HOME:-$HOME/.cargo}/env" ]; then
         # shellcheck disable=SC1091
