@@ -1,5 +1,6 @@
 //! Writes: gather, decide, write, commit. Each verb is one transaction with its audit row.
 pub mod account;
+pub mod due;
 pub mod error;
 pub mod password;
 pub mod person;

@@ -1,5 +1,8 @@
 //! The company: one row.
 use super::Conn;
+use crate::clock::Clock;
+use chrono::NaiveDate;
+use chrono_tz::Tz;
 
 /// Name, address and licence as they stand on pages, mails and reports.
 #[derive(Debug, Clone, sqlx::FromRow)]
@@ -52,4 +55,14 @@ pub async fn save(conn: &mut Conn, c: &Company) -> sqlx::Result<()> {
     .execute(conn)
     .await?;
     Ok(())
+}
+
+/// The day it is where the company works; before the set-up, in Greenwich.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn today(conn: &mut Conn, clock: &Clock) -> sqlx::Result<NaiveDate> {
+    let zone: Option<String> =
+        sqlx::query_scalar("select time_zone from company").fetch_optional(conn).await?;
+    Ok(clock.today(zone.and_then(|z| z.parse().ok()).unwrap_or(Tz::UTC)))
 }
