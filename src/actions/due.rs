@@ -2,7 +2,7 @@
 //! go by every parcel is computed again. What is kept can always be computed anew, and must then be equal.
 use super::{Doer, Error, Result};
 use crate::{
-    db::{Conn, company, due, fact, ledger},
+    db::{Conn, due, fact, ledger},
     domain::due::{Due, outlook},
 };
 use chrono::NaiveDate;
@@ -17,7 +17,7 @@ const BATCH: i64 = 50;
 /// # Errors
 /// When the facts do not fit together, which no write of ours leaves behind.
 pub async fn recompute_parcel(tx: &mut Conn, doer: &Doer, parcel: Uuid) -> Result<()> {
-    let today = company::today(tx, &doer.clock).await?;
+    let today = doer.today(tx).await?;
     ledger::lock(tx, parcel).await?;
     let answers = computed(tx, parcel, today).await?;
     Ok(due::replace(tx, parcel, &answers).await?)
@@ -55,7 +55,7 @@ pub async fn refresh(doer: &Doer) -> Result<usize> {
     let mut done = 0;
     loop {
         let mut tx = doer.pool.begin().await?;
-        let today = company::today(&mut tx, &doer.clock).await?;
+        let today = doer.today(&mut tx).await?;
         let parcels = due::stale_parcels(&mut tx, today, BATCH).await?;
         for parcel in &parcels {
             recompute_parcel(&mut tx, doer, *parcel).await?;
@@ -108,7 +108,7 @@ async fn differences_of(conn: &mut Conn, doer: &Doer, parcel: Uuid) -> Result<Ve
     let kept = due::of_parcel(conn, parcel).await?;
     let day = match kept.first() {
         Some(one) => one.computed_for,
-        None => company::today(conn, &doer.clock).await?,
+        None => doer.today(conn).await?,
     };
     let mut fresh: HashMap<Uuid, due::Kept> =
         computed(conn, parcel, day).await?.into_iter().map(|k| (k.plant_id, k)).collect();

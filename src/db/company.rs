@@ -1,7 +1,5 @@
 //! The company: one row.
 use super::Conn;
-use crate::clock::Clock;
-use chrono::NaiveDate;
 use chrono_tz::Tz;
 
 /// Name, address and licence as they stand on pages, mails and reports.
@@ -57,12 +55,12 @@ pub async fn save(conn: &mut Conn, c: &Company) -> sqlx::Result<()> {
     Ok(())
 }
 
-/// The day it is where the company works; before the set-up, in Greenwich.
+/// The time zone in which the company counts its days; before the set-up, Greenwich.
 ///
 /// # Errors
 /// When the database does not answer.
-pub async fn today(conn: &mut Conn, clock: &Clock) -> sqlx::Result<NaiveDate> {
+pub async fn time_zone(conn: &mut Conn) -> sqlx::Result<Tz> {
     let zone: Option<String> =
         sqlx::query_scalar("select time_zone from company").fetch_optional(conn).await?;
-    Ok(clock.today(zone.and_then(|z| z.parse().ok()).unwrap_or(Tz::UTC)))
+    Ok(zone.and_then(|z| z.parse().ok()).unwrap_or(Tz::UTC))
 }
