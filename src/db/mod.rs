@@ -10,6 +10,7 @@ pub mod ledger;
 pub mod migration;
 pub mod person;
 pub mod session;
+pub mod verify;
 
 /// The connection that every query takes.
 pub type Conn = sqlx::PgConnection;
