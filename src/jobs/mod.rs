@@ -2,10 +2,10 @@
 
 use tokio::task::JoinSet;
 
-use crate::web::AppState;
+use crate::actions::Doer;
 
 /// Starts the background work; dropping the set ends it.
 #[must_use]
-pub fn spawn(_state: AppState) -> JoinSet<()> {
+pub fn spawn(_doer: Doer) -> JoinSet<()> {
     JoinSet::new()
 }
