@@ -30,7 +30,7 @@ impl Clock {
 
     /// This moment.
     #[must_use]
-    #[expect(clippy::disallowed_methods, reason = "this is the one place that reads the machine's clock")]
+    #[expect(clippy::disallowed_methods, reason = "the one caller of the machine's clock")]
     pub fn now(&self) -> DateTime<Utc> {
         match &self.0 {
             Source::System => Utc::now(),
