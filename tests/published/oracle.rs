@@ -214,19 +214,12 @@ fn caps_kept(world: &World, posted: &Posted, dose: [i128; 2], day: NaiveDate) ->
         };
         let calendar = || sum(&|on| on.year() == day.year()) <= allowed;
         let rolling = || {
-            // Every first day of a window that still holds the day.
-            let mut start = day;
-            while a_year_later(start) > day {
-                // A window that begins on a day without entry holds no more
-                // than one that begins later.
-                if (start == day || posted.iter().any(|(on, _)| *on == start))
-                    && sum(&|on| start <= on && on < a_year_later(start)) > allowed
-                {
-                    return false;
-                }
-                start = start.pred_opt().unwrap();
-            }
-            true
+            // A window that begins on a day without an entry holds no more than
+            // the one that begins with the next entry or with the day itself.
+            let holds = |start: NaiveDate| start <= day && day < a_year_later(start);
+            let starts = posted.iter().map(|(on, _)| *on).filter(|on| holds(*on)).chain([day]);
+            let mut starts = starts;
+            starts.all(|start| sum(&|on| start <= on && on < a_year_later(start)) <= allowed)
         };
         match cap.year {
             0 => calendar(),
@@ -391,7 +384,13 @@ prop_compose! {
     }
 }
 
-fn applied(plants: usize, days: std::ops::Range<i64>) -> impl Strategy<Value = Applied> {
+/// Days of the range, and often the ones around leap days and a year later.
+fn days(range: std::ops::Range<i64>) -> impl Strategy<Value = i64> {
+    let near = prop::sample::select(vec![-366_i64, -365, -1, 0, 1, 365, 366, 730, 731]);
+    prop_oneof![3 => range, 1 => near]
+}
+
+fn applied(plants: usize, days: impl Strategy<Value = i64>) -> impl Strategy<Value = Applied> {
     let plant = prop::option::weighted(0.7, 0..plants);
     (plant, 0..2_usize, prop::option::of(0..2_usize), days, 1..30_i128).prop_map(
         |(plant, product, item, day, tens)| Applied { plant, product, item, day, amount: tens * 10 },
@@ -419,17 +418,29 @@ fn world() -> impl Strategy<Value = World> {
         let strengths = prop::array::uniform3(
             strengths.prop_map(move |value| if metric { value / 50 * 50 } else { value }),
         );
-        let plant = (0..4_usize, 1..9_i128, 1..3_i128, any::<bool>(), prop::option::of(-400..900_i64))
-            .prop_map(|(item, measure, count, high, wanted)| Plant { item, measure, count, high, wanted });
+        let plant = (
+            0..4_usize,
+            1..9_i128,
+            1..3_i128,
+            any::<bool>(),
+            prop::option::of(prop_oneof![Just(100_i64), days(-400..900)]),
+        )
+            .prop_map(|(item, measure, count, high, wanted)| Plant {
+                item,
+                measure,
+                count,
+                high,
+                wanted,
+            });
         (
             prop::option::weighted(0.95, area),
-            -10..1200_i64,
+            days(-10..1200),
             prop::bool::weighted(0.05),
             strengths,
             prop::collection::vec(item(), 4),
             prop::collection::vec(plant, plants),
-            prop::collection::vec(applied(plants, -400..1500), 0..14),
-            prop::collection::vec(applied(plants, 0..1700), 0..3),
+            prop::collection::vec(applied(plants, days(-400..1500)), 0..14),
+            prop::collection::vec(applied(plants, days(0..1700)), 0..3),
             prop::collection::vec(cap(), 0..4),
         )
             .prop_map(
