@@ -3,8 +3,10 @@
 pub mod audit;
 pub mod company;
 pub mod invitation;
+pub mod label;
 pub mod migration;
 pub mod person;
+pub mod product;
 pub mod session;
 
 /// The connection that every query takes.
