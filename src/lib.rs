@@ -13,6 +13,8 @@ pub mod config;
 pub mod db;
 /// Pure rules: facts in, decisions out.
 pub mod domain;
+/// Bytes from finished figures: pictures of protection and caps.
+pub mod output;
 /// Our own Postgres in a data folder, for whoever has no server.
 pub mod private_postgres;
 /// Pages and forms.
