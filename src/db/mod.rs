@@ -2,8 +2,11 @@
 //! the caller decides what is one transaction.
 pub mod audit;
 pub mod company;
+pub mod due;
+pub mod fact;
 pub mod invitation;
 pub mod label;
+pub mod ledger;
 pub mod migration;
 pub mod person;
 pub mod product;

@@ -1,5 +1,6 @@
 //! Pages and forms: who asks, the one door to the noun, a read, the rules, a template.
 pub mod account;
+pub mod due;
 pub mod error;
 pub mod form;
 pub mod guard;
@@ -9,6 +10,7 @@ pub mod people;
 pub mod router;
 pub mod session;
 pub mod statics;
+pub mod words;
 
 use crate::{actions::Doer, clock::Clock, config::ServeConfig};
 use sqlx::PgPool;
