@@ -100,17 +100,17 @@ pub async fn change_use(doer: &Doer, to: &Use) -> Result<()> {
     Ok(())
 }
 
-/// Takes a use out of a draft; the version that it belonged to.
+/// Takes a use out of a draft. Sent twice it is gone all the same.
 ///
 /// # Errors
-/// When it is not there or is signed.
-pub async fn remove_use(doer: &Doer, id: Uuid) -> Result<Uuid> {
+/// When the draft is not there or is signed.
+pub async fn remove_use(doer: &Doer, version: Uuid, id: Uuid) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
-    let version = label::use_version(&mut tx, id).await?.ok_or(Error::NotFound)?;
     let draft = hold_draft(&mut tx, version).await?;
+    let Some(gone) = draft.uses.iter().find(|u| u.id == id) else { return Ok(()) };
     label::delete_use(&mut tx, id).await.map_err(in_words)?;
-    doer.note(&mut tx, "use removed", "label version", version, json!({ "use": id })).await?;
+    doer.note(&mut tx, "use removed", "label version", version, json!({ "code": gone.code })).await?;
     draft_changed(&mut tx, doer, draft.version.product_id).await?;
     tx.commit().await?;
-    Ok(version)
+    Ok(())
 }

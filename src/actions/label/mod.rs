@@ -10,7 +10,7 @@ use crate::db::{Conn, broken_constraint, label};
 use uuid::Uuid;
 
 /// Words for a change that comes after the signature.
-const SIGNED: &str =
+pub const SIGNED: &str =
     "This version is signed and stays as it is. Make a new version from it and change that one.";
 
 /// A draft, held until the transaction ends.
