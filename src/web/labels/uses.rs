@@ -98,9 +98,9 @@ fn read(form: &mut Form, id: Uuid, version: Uuid, of: &Product) -> Use {
         water_low,
         water_high,
         water_unit,
-        protection_value: needed(form, "protection_value").unwrap_or_default(),
+        protection_value: needed(form, "protection_value", 1).unwrap_or_default(),
         protection_unit: chosen(form, "protection_unit", words::periods()),
-        uptake_days: whole(form, "uptake_days", 0).unwrap_or_default(),
+        uptake_days: needed(form, "uptake_days", 0).unwrap_or_default(),
         min_interval_days: whole(form, "min_interval_days", 0).unwrap_or_default(),
         max_per_year: whole(form, "max_per_year", 1),
         season_from,
@@ -173,11 +173,11 @@ fn whole(form: &mut Form, name: &str, least: i32) -> Option<i32> {
     Some(number)
 }
 
-fn needed(form: &mut Form, name: &str) -> Option<i32> {
+fn needed(form: &mut Form, name: &str, least: i32) -> Option<i32> {
     if form.value(name).is_empty() {
         form.fail(name, "Please fill this in.");
     }
-    whole(form, name, 1)
+    whole(form, name, least)
 }
 
 /// The form as the use fills it.

@@ -91,10 +91,14 @@ pub fn periods() -> Choices {
     all.iter().map(|u| (u.code(), format!("{}s", u.code()))).collect()
 }
 
-/// What a cap's year is.
+/// What a cap's year is, short enough for a row.
 pub fn years() -> Choices {
-    let all = [CapYear::Calendar, CapYear::Rolling, CapYear::Unstated];
-    all.iter().map(|y| (y.code(), year(y.code()).to_owned())).collect()
+    let all = [
+        (CapYear::Calendar, "Calendar year"),
+        (CapYear::Rolling, "Any 12 months"),
+        (CapYear::Unstated, "Not stated"),
+    ];
+    all.iter().map(|(y, words)| (y.code(), (*words).to_owned())).collect()
 }
 
 /// A cap's year in words.
