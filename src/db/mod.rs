@@ -11,6 +11,7 @@ pub mod migration;
 pub mod person;
 pub mod product;
 pub mod session;
+pub mod verify;
 
 /// The connection that every query takes.
 pub type Conn = sqlx::PgConnection;

@@ -9,6 +9,7 @@ pub mod labels;
 pub mod page;
 pub mod people;
 pub mod products;
+pub mod protection;
 pub mod router;
 pub mod session;
 pub mod statics;
