@@ -2,8 +2,10 @@
 pub mod account;
 pub mod due;
 pub mod error;
+pub mod label;
 pub mod password;
 pub mod person;
+pub mod product;
 pub mod secret;
 
 pub use error::{Error, Result};

@@ -9,6 +9,7 @@ pub mod label;
 pub mod ledger;
 pub mod migration;
 pub mod person;
+pub mod product;
 pub mod session;
 pub mod verify;
 

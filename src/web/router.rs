@@ -3,7 +3,7 @@
 use super::{
     AppState, Error, account, due, error,
     guard::{self, Who},
-    home, people, session, statics,
+    home, labels, people, products, session, statics,
 };
 use axum::{
     Router,
@@ -71,6 +71,26 @@ pub fn table() -> Vec<Line> {
         // Sites
         // Plants
         // Products and labels
+        GET "/products" SignedIn products::list;
+        GET "/products/new" Office products::new_form;
+        POST "/products" Office products::create;
+        GET "/products/{id}" SignedIn products::show;
+        GET "/products/{id}/edit" Office products::edit_form;
+        POST "/products/{id}" Office products::update;
+        POST "/products/{id}/retirements" Office products::retire;
+        POST "/products/{id}/returns" Office products::take_back;
+        POST "/products/{id}/registrations" Office products::register;
+        GET "/products/{id}/label-versions/new" Office labels::new_form;
+        POST "/products/{id}/label-versions" Office labels::create;
+        GET "/label-versions/{id}" SignedIn labels::show;
+        GET "/label-versions/{id}/edit" Office labels::edit_form;
+        POST "/label-versions/{id}" Office labels::update;
+        GET "/label-versions/{id}/uses/new" Office labels::new_use_form;
+        POST "/label-versions/{id}/uses" Office labels::add_use;
+        GET "/label-uses/{id}/edit" Office labels::edit_use_form;
+        POST "/label-uses/{id}" Office labels::change_use;
+        POST "/label-versions/{id}/uses/{use_id}/removals" Office labels::remove_use;
+        POST "/label-versions/{id}/signatures" SignedIn labels::sign;
         // Due
         GET "/due" Office due::list;
         // Visits

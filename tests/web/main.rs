@@ -5,4 +5,6 @@ mod support;
 
 mod accounts;
 mod doors;
+mod labels;
 mod people;
+mod products;
