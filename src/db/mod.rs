@@ -2,10 +2,16 @@
 //! the caller decides what is one transaction.
 pub mod audit;
 pub mod company;
+pub mod customer;
 pub mod invitation;
 pub mod migration;
+pub mod parcel;
 pub mod person;
+pub mod plant;
+pub mod seek;
 pub mod session;
+pub mod site;
+pub mod treatment;
 
 /// The connection that every query takes.
 pub type Conn = sqlx::PgConnection;
