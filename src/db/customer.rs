@@ -8,7 +8,7 @@ use sqlx::QueryBuilder;
 use uuid::Uuid;
 
 /// A customer.
-#[derive(Debug, Clone, PartialEq, Eq, sqlx::FromRow)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, sqlx::FromRow)]
 pub struct Customer {
     pub id: Uuid,
     pub name: String,

@@ -10,7 +10,7 @@ use sqlx::QueryBuilder;
 use uuid::Uuid;
 
 /// A plant record.
-#[derive(Debug, Clone, PartialEq, Eq, sqlx::FromRow)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, sqlx::FromRow)]
 pub struct Plant {
     pub id: Uuid,
     pub site_id: Uuid,

@@ -9,7 +9,7 @@ use sqlx::QueryBuilder;
 use uuid::Uuid;
 
 /// A site.
-#[derive(Debug, Clone, PartialEq, sqlx::FromRow)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, sqlx::FromRow)]
 pub struct Site {
     pub id: Uuid,
     pub customer_id: Uuid,

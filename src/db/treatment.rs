@@ -49,3 +49,20 @@ pub async fn find(conn: &mut Conn, product: Uuid, code: &str) -> sqlx::Result<Op
         .fetch_optional(conn)
         .await
 }
+
+impl Treatment {
+    /// The rate band in words, such as "3 to 6 mL per ft of height".
+    #[must_use]
+    pub fn band_words(&self) -> String {
+        let per = if self.measure == "height-ft" { "ft of height" } else { "in of trunk" };
+        let (low, high) = (self.rate_low.normalize(), self.rate_high.normalize());
+        let band = if low == high { low.to_string() } else { format!("{low} to {high}") };
+        format!("{band} {} per {per}", self.rate_unit)
+    }
+
+    /// The value that a form's choice sends.
+    #[must_use]
+    pub fn choice(&self) -> String {
+        format!("{}:{}", self.product_id, self.use_code)
+    }
+}

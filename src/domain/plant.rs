@@ -1,10 +1,12 @@
 //! What a plant is and how it was measured.
 
 use rust_decimal::Decimal;
+use serde::Serialize;
 use std::fmt::Write;
 
 /// The plant's habit; it suggests how to measure and does not bind it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Kind {
     /// A single shrub.
     Shrub,
@@ -51,7 +53,7 @@ impl TryFrom<String> for Kind {
 }
 
 /// What was measured: a height, trunk diameters at 4.5 ft, both or nothing yet.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
 pub struct Measure {
     /// Feet.
     pub height_ft: Option<Decimal>,

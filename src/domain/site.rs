@@ -4,6 +4,7 @@
 //! smallest known one holds: it allows the least. Unknown is not zero and not "no limit".
 
 use rust_decimal::Decimal;
+use serde::Serialize;
 
 /// One of the areas that a cap per acre can be counted on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -36,6 +37,16 @@ impl AreaKind {
         Self::ALL.into_iter().find(|kind| kind.code() == code)
     }
 
+    /// As the name of a figure.
+    #[must_use]
+    pub fn title(self) -> &'static str {
+        match self {
+            Self::Lot => "Lot",
+            Self::Landscaped => "Landscaped area",
+            Self::TreatedBed => "Treated bed",
+        }
+    }
+
     /// As people say it.
     #[must_use]
     pub fn words(self) -> &'static str {
@@ -48,7 +59,7 @@ impl AreaKind {
 }
 
 /// The areas of a parcel in square feet, as far as they are known.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize)]
 pub struct Areas {
     /// The whole lot, sq ft.
     pub lot: Option<Decimal>,

@@ -1,13 +1,17 @@
 //! Pages and forms: who asks, the one door to the noun, a read, the rules, a template.
 pub mod account;
+pub mod customers;
 pub mod error;
 pub mod form;
 pub mod guard;
 pub mod home;
 pub mod page;
+pub mod pager;
 pub mod people;
+pub mod plants;
 pub mod router;
 pub mod session;
+pub mod sites;
 pub mod statics;
 
 use crate::{actions::Doer, clock::Clock, config::ServeConfig};

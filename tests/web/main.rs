@@ -4,5 +4,10 @@ mod database;
 mod support;
 
 mod accounts;
+mod customers;
 mod doors;
+mod many;
 mod people;
+mod places;
+mod plants;
+mod sites;
