@@ -63,7 +63,8 @@ create table label_use (
     hosts text not null default '',
     pests text not null default '',
     method text not null constraint label_use_method_known check (
-        method in ('basal-drench', 'soil-drench', 'soil-injection', 'trunk-injection', 'foliar-spray', 'lawn-treatment')),
+        method in ('basal-drench', 'soil-drench', 'soil-injection', 'trunk-injection', 'trunk-spray', 'foliar-spray',
+            'broadcast')),
     measure text not null constraint label_use_measure_known check (measure in ('height-ft', 'diameter-in')),
     rate_low numeric not null constraint label_use_rate_positive check (rate_low > 0),
     rate_high numeric not null,

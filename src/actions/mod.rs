@@ -16,8 +16,9 @@ pub use error::{Error, Result};
 
 use crate::{
     clock::Clock,
-    db::{Conn, audit},
+    db::{Conn, audit, company},
 };
+use chrono::NaiveDate;
 use serde_json::Value;
 use sqlx::PgPool;
 use uuid::Uuid;
@@ -42,6 +43,14 @@ impl Doer {
     #[must_use]
     pub fn acting(&self, person: Uuid) -> Self {
         Self { person: Some(person), ..self.clone() }
+    }
+
+    /// The day it is where the company works.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn today(&self, conn: &mut Conn) -> Result<NaiveDate> {
+        Ok(self.clock.today(company::time_zone(conn).await?))
     }
 
     /// Writes the deed down in its own transaction.

@@ -1,7 +1,7 @@
 //! What a licensed person answers about the land.
 use super::{Doer, Error, Result, due, licensed};
 use crate::{
-    db::{broken_constraint, parcel, site},
+    db::{broken_constraint, parcel},
     domain::site::AreaKind,
 };
 use chrono::NaiveDate;
@@ -20,10 +20,9 @@ pub async fn choose_cap_area(
     today: NaiveDate,
 ) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
-    let place = site::lock(&mut tx, site).await?.ok_or(Error::NotFound)?;
+    let land = super::site::hold(&mut tx, site).await?.parcel();
     let (person, certification) = licensed::person(&mut tx, doer, today).await?;
-    parcel::lock(&mut tx, place.parcel_id).await?;
-    let was = parcel::find(&mut tx, place.parcel_id).await?.ok_or(Error::NotFound)?;
+    let was = parcel::find(&mut tx, land).await?.ok_or(Error::NotFound)?;
     let now = doer.clock.now();
     parcel::choose_area(&mut tx, was.id, kind, person, now, reason).await.map_err(
         |e| match broken_constraint(&e) {
@@ -38,7 +37,7 @@ pub async fn choose_cap_area(
         "sqft": was.areas.get(kind), "reason": reason, "certification": certification, "site": site,
     });
     doer.note(&mut tx, "cap area chosen", "parcel", was.id, detail).await?;
-    due::recompute_site(&mut tx, doer, site).await?;
+    due::recompute_parcel(&mut tx, doer, land).await?;
     tx.commit().await?;
     Ok(())
 }
@@ -58,17 +57,16 @@ pub async fn answer_earlier_use(
         return Err(Error::field("known_from", "This day is still to come."));
     }
     let mut tx = doer.pool.begin().await?;
-    let place = site::lock(&mut tx, site).await?.ok_or(Error::NotFound)?;
+    let land = super::site::hold(&mut tx, site).await?.parcel();
     let (person, certification) = licensed::person(&mut tx, doer, today).await?;
-    parcel::lock(&mut tx, place.parcel_id).await?;
-    let was = parcel::find(&mut tx, place.parcel_id).await?.ok_or(Error::NotFound)?;
+    let was = parcel::find(&mut tx, land).await?.ok_or(Error::NotFound)?;
     parcel::answer_history(&mut tx, was.id, known_from, person).await?;
     let detail = json!({
         "known_from": [was.history_known_from, known_from],
         "reason": reason, "certification": certification, "site": site,
     });
     doer.note(&mut tx, "earlier use answered", "parcel", was.id, detail).await?;
-    due::recompute_site(&mut tx, doer, site).await?;
+    due::recompute_parcel(&mut tx, doer, land).await?;
     tx.commit().await?;
     Ok(())
 }

@@ -21,6 +21,7 @@ pub async fn create(doer: &Doer, new: &Plant) -> Result<()> {
     if plant::find(&mut tx, new.id).await?.is_some() {
         return Ok(());
     }
+    super::site::hold(&mut tx, new.site_id).await?;
     must_be_in_use(&mut tx, new.site_id).await?;
     must_suit_the_label(&mut tx, new, None).await?;
     match plant::insert(&mut tx, new, doer.clock.now()).await {
@@ -40,7 +41,7 @@ pub async fn create(doer: &Doer, new: &Plant) -> Result<()> {
 /// When the use is on no label (field `treatment`) or the rate is outside its band (field `planned_rate`).
 pub async fn change(doer: &Doer, now: &Plant) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
-    let was = plant::lock(&mut tx, now.id).await?.ok_or(Error::NotFound)?;
+    let was = hold(&mut tx, now.id).await?;
     let now = Plant {
         site_id: was.site_id,
         retired_at: was.retired_at,
@@ -61,7 +62,7 @@ pub async fn change(doer: &Doer, now: &Plant) -> Result<()> {
 /// When the plant is not there.
 pub async fn measure(doer: &Doer, id: Uuid, now: &Measure) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
-    let was = plant::lock(&mut tx, id).await?.ok_or(Error::NotFound)?;
+    let was = hold(&mut tx, id).await?;
     plant::set_measure(&mut tx, id, now).await?;
     doer.note(&mut tx, "measured", "plant", id, diff::changed(&was.measure(), now)?.into()).await?;
     due::recompute_site(&mut tx, doer, was.site_id).await?;
@@ -75,7 +76,7 @@ pub async fn measure(doer: &Doer, id: Uuid, now: &Measure) -> Result<()> {
 /// While a booked visit is to treat it.
 pub async fn retire(doer: &Doer, id: Uuid, reason: &str) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
-    let was = plant::lock(&mut tx, id).await?.ok_or(Error::NotFound)?;
+    let was = hold(&mut tx, id).await?;
     if was.retired_at.is_some() {
         return Ok(());
     }
@@ -98,7 +99,7 @@ pub async fn retire(doer: &Doer, id: Uuid, reason: &str) -> Result<()> {
 /// When its site is retired.
 pub async fn take_back(doer: &Doer, id: Uuid) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
-    let was = plant::lock(&mut tx, id).await?.ok_or(Error::NotFound)?;
+    let was = hold(&mut tx, id).await?;
     must_be_in_use(&mut tx, was.site_id).await?;
     if was.retired_at.is_some() {
         plant::set_retired(&mut tx, id, None, "").await?;
@@ -107,6 +108,13 @@ pub async fn take_back(doer: &Doer, id: Uuid) -> Result<()> {
     }
     tx.commit().await?;
     Ok(())
+}
+
+/// Holds the ledger of the land on which the plant stands, then the plant itself.
+async fn hold(tx: &mut Conn, id: Uuid) -> Result<Plant> {
+    let site = plant::find(tx, id).await?.ok_or(Error::NotFound)?.site_id;
+    super::site::hold(tx, site).await?;
+    plant::lock(tx, id).await?.ok_or(Error::NotFound)
 }
 
 async fn must_be_in_use(tx: &mut Conn, id: Uuid) -> Result<()> {

@@ -2,7 +2,7 @@
 use super::{Doer, Error, Result, diff, due};
 use crate::{
     db::{
-        Conn, broken_constraint, customer, parcel,
+        Conn, broken_constraint, customer, ledger, parcel,
         site::{self, OpenVisit, Site, Window},
     },
     domain::site::Areas,
@@ -59,6 +59,7 @@ pub async fn create(doer: &Doer, new: &Site, land: &Land, windows: &[Window]) ->
 /// When the area that the annual cap is counted on would become unknown.
 pub async fn change(doer: &Doer, now: &Site, areas: &Areas, windows: &[Window]) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
+    hold(&mut tx, now.id).await?;
     let was = site::lock(&mut tx, now.id).await?.ok_or(Error::NotFound)?;
     let now = Site {
         customer_id: was.customer_id,
@@ -66,7 +67,6 @@ pub async fn change(doer: &Doer, now: &Site, areas: &Areas, windows: &[Window]) 
         retired_at: was.retired_at,
         ..now.clone()
     };
-    parcel::lock(&mut tx, was.parcel_id).await?;
     let land = parcel::find(&mut tx, was.parcel_id).await?.ok_or(Error::NotFound)?;
     site::update(&mut tx, &now).await?;
     site::replace_windows(&mut tx, now.id, windows).await?;
@@ -117,6 +117,7 @@ pub async fn hand_over(doer: &Doer, id: Uuid, customer: Uuid) -> Result<()> {
 /// While a visit is booked there.
 pub async fn retire(doer: &Doer, id: Uuid) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
+    hold(&mut tx, id).await?;
     let was = site::lock(&mut tx, id).await?.ok_or(Error::NotFound)?;
     if was.retired_at.is_some() {
         return Ok(());
@@ -139,6 +140,7 @@ pub async fn take_back(doer: &Doer, id: Uuid) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
     let was = site::find(&mut tx, id).await?.ok_or(Error::NotFound)?;
     must_be_served(&mut tx, was.customer_id).await?;
+    hold(&mut tx, id).await?;
     let was = site::lock(&mut tx, id).await?.ok_or(Error::NotFound)?;
     if was.retired_at.is_some() {
         site::set_retired(&mut tx, id, None).await?;
@@ -159,6 +161,15 @@ pub(super) fn booked(visits: &[OpenVisit]) -> Option<Error> {
         next.street,
         next.on_date.format("%b %-d, %Y")
     )))
+}
+
+/// Holds the ledger of the land under the site. A booking holds it too: nobody books a visit to what
+/// is being retired, and rows are always locked in the order customer, land, site, plant.
+pub(super) async fn hold(tx: &mut Conn, site: Uuid) -> Result<ledger::Locked> {
+    ledger::lock_of_site(tx, site).await.map_err(|e| match e {
+        sqlx::Error::RowNotFound => Error::NotFound,
+        other => other.into(),
+    })
 }
 
 /// Locks the customer (before any site, so that two writes cannot wait for each other) and lets

@@ -72,7 +72,7 @@ pub async fn find(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Customer>> {
 pub async fn lock(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Customer>> {
     sqlx::query_as(
         "select id, name, email, phone, street, city, state, zip, note, retired_at
-         from customer where id = $1 for update",
+         from customer where id = $1 for no key update",
     )
     .bind(id)
     .fetch_optional(conn)

@@ -3,7 +3,11 @@
 pub mod audit;
 pub mod company;
 pub mod customer;
+pub mod due;
+pub mod fact;
 pub mod invitation;
+pub mod label;
+pub mod ledger;
 pub mod migration;
 pub mod parcel;
 pub mod person;
@@ -12,6 +16,7 @@ pub mod seek;
 pub mod session;
 pub mod site;
 pub mod treatment;
+pub mod verify;
 
 /// The connection that every query takes.
 pub type Conn = sqlx::PgConnection;

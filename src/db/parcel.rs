@@ -71,15 +71,6 @@ pub async fn find(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Parcel>> {
     row.map(Parcel::try_from).transpose()
 }
 
-/// Locks the parcel until the transaction ends: writes to one piece of land come one after another.
-///
-/// # Errors
-/// When the database does not answer.
-pub async fn lock(conn: &mut Conn, id: Uuid) -> sqlx::Result<()> {
-    sqlx::query("select 1 from parcel where id = $1 for update").bind(id).execute(conn).await?;
-    Ok(())
-}
-
 /// Enters a parcel.
 ///
 /// # Errors

@@ -142,7 +142,7 @@ pub async fn find(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Plant>> {
 /// When the database does not answer.
 pub async fn lock(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Plant>> {
     let mut query = QueryBuilder::new(format!("select {COLUMNS} from plant p where p.id = "));
-    query.push_bind(id).push(" for update");
+    query.push_bind(id).push(" for no key update");
     query.build_query_as().fetch_optional(conn).await
 }
 

@@ -126,7 +126,7 @@ pub async fn find(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Site>> {
 /// # Errors
 /// When the database does not answer.
 pub async fn lock(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Site>> {
-    sqlx::query("select 1 from site where id = $1 for update").bind(id).execute(&mut *conn).await?;
+    sqlx::query("select 1 from site where id = $1 for no key update").bind(id).execute(&mut *conn).await?;
     find(conn, id).await
 }
 

@@ -1,4 +1,19 @@
-//! Pure rules: facts in, decisions out. No I/O, no clock, no SQL, no HTTP.
+//! The pure middle: facts in, decisions out. No clock, no database, no network.
+
+pub mod book;
+pub mod calendar;
+pub mod cap;
+pub mod dose;
+pub mod due;
+pub mod facts;
+pub mod hold;
+pub mod ids;
+pub mod label;
+pub mod measure;
+pub mod permission;
+pub mod plan;
 pub mod plant;
+pub mod quantity;
+pub mod signal;
 pub mod site;
 pub mod user;

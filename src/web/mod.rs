@@ -1,6 +1,7 @@
 //! Pages and forms: who asks, the one door to the noun, a read, the rules, a template.
 pub mod account;
 pub mod customers;
+pub mod due;
 pub mod error;
 pub mod form;
 pub mod guard;
@@ -9,10 +10,12 @@ pub mod page;
 pub mod pager;
 pub mod people;
 pub mod plants;
+pub mod protection;
 pub mod router;
 pub mod session;
 pub mod sites;
 pub mod statics;
+pub mod words;
 
 use crate::{actions::Doer, clock::Clock, config::ServeConfig};
 use sqlx::PgPool;

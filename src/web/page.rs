@@ -67,4 +67,9 @@ impl Page {
             company: "Plantward".into(),
         }
     }
+    /// The address of the icon.
+    #[must_use]
+    pub fn icon(&self) -> &'static str {
+        statics::icon()
+    }
 }

@@ -1,7 +1,7 @@
 //! The whole HTTP table: method, address, who may, what answers. Nothing is reachable that is not a line here,
 //! and a test opens every line as every kind of person.
 use super::{
-    AppState, Error, account, customers, error,
+    AppState, Error, account, customers, due, error,
     guard::{self, Who},
     home, people, plants, session, sites, statics,
 };
@@ -104,6 +104,7 @@ pub fn table() -> Vec<Line> {
         POST "/plants/{id}/returns" Office plants::take_back;
         // Products and labels
         // Due
+        GET "/due" Office due::list;
         // Visits
         // Records
         // Reports

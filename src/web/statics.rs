@@ -47,6 +47,12 @@ pub fn css() -> &'static str {
     address_of("app.css")
 }
 
+/// The address of the icon.
+#[must_use]
+pub fn icon() -> &'static str {
+    address_of("icon.svg")
+}
+
 /// GET /static/{hash}/{name}
 pub async fn show(Path((hash, name)): Path<(String, String)>) -> Result<Response, Error> {
     let file = FILES.iter().find(|f| f.name == name).ok_or(Error::NotFound)?;

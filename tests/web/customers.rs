@@ -12,12 +12,7 @@ async fn odile_becomes_a_customer_once_even_if_her_form_is_sent_twice() {
         tobias.post("/customers", &fields).await.went_to(&format!("/customers/{}", IDS[0]));
     }
     let list = tobias.get("/customers").await;
-    assert_eq!(
-        list.page().matches("Odile Farrant").count(),
-        2,
-        "one line and the pager's name\n{}",
-        list.body
-    );
+    assert_eq!(places::linked(list.page(), "/customers/"), [IDS[0]], "sent twice, entered once");
     let page = tobias.get(&format!("/customers/{}", IDS[0])).await;
     assert!(page.page().contains("14 Tamber Lane") && page.body.contains("None yet."));
     let deeds = places::deeds(&world, "customer", IDS[0]).await;
@@ -51,12 +46,12 @@ async fn a_change_keeps_the_rest_and_the_audit_names_fields_without_addresses() 
     let tobias = world.office().await;
     places::customer(&tobias, IDS[0], "Odile Farrant").await;
     let path = format!("/customers/{}", IDS[0]);
-    assert!(tobias.get(&format!("{path}/edit")).await.page().contains("odile@example.test"));
+    assert!(tobias.get(&format!("{path}/edit")).await.page().contains("post@example.test"));
     tobias.post(&path, &[("name", "Odile Farrant-Weir"), ("city", "Quillan Springs")]).await.went_to(&path);
     let page = tobias.get(&path).await;
-    assert!(page.page().contains("Odile Farrant-Weir") && !page.body.contains("odile@example.test"));
+    assert!(page.page().contains("Odile Farrant-Weir") && !page.body.contains("post@example.test"));
     let detail = places::last_detail(&world, "customer", IDS[0]).await;
-    assert!(detail.contains("email") && !detail.contains("odile@example.test"), "{detail}");
+    assert!(detail.contains("email") && !detail.contains("post@example.test"), "{detail}");
     let wrong = tobias.post(&path, &[("name", "")]).await;
     assert_eq!(wrong.status, StatusCode::UNPROCESSABLE_ENTITY);
     let nobody = tobias.post(&format!("/customers/{}", IDS[9]), &[("name", "")]).await;
@@ -142,7 +137,7 @@ async fn who_still_has_visits_or_sites_is_not_retired() {
     for _ in 0..2 {
         tobias.post(&format!("{path}/retirements"), &[]).await.went_to(&path);
     }
-    assert!(!tobias.get("/customers").await.page().contains("Odile Farrant"));
+    assert!(!tobias.get("/customers").await.page().contains(IDS[0]));
     assert!(tobias.get("/customers?retired=yes").await.page().contains("Retired"));
     let late = tobias.post(&format!("{path}/sites"), &site_fields(IDS[2], "9 Lark Way")).await;
     assert_eq!(late.status, StatusCode::UNPROCESSABLE_ENTITY);

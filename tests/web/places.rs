@@ -29,7 +29,7 @@ pub fn customer_fields<'a>(id: &'a str, name: &'a str) -> Fields<'a> {
     vec![
         ("id", id),
         ("name", name),
-        ("email", "odile@example.test"),
+        ("email", "post@example.test"),
         ("phone", "805-555-0142"),
         ("street", "14 Tamber Lane"),
         ("city", "Quillan Springs"),

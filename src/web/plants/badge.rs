@@ -1,5 +1,5 @@
 //! How a plant stands, in words with a shape.
-use crate::db::plant::Line;
+use crate::{db::plant::Line, web::words};
 use chrono::{Days, NaiveDate};
 
 /// A state: the words carry the meaning, the kind its shape.
@@ -38,9 +38,9 @@ impl PlantRow {
         Self { measure, treatment, badges: badges(&line, today), line }
     }
 
-    /// "hedge × 40".
+    /// "hedge of 40", "3 shrubs".
     pub fn kind_and_count(&self) -> String {
-        format!("{} × {}", self.line.plant.kind.code(), self.line.plant.count)
+        words::counted(self.line.plant.kind.code(), self.line.plant.count)
     }
 }
 
@@ -73,36 +73,24 @@ fn badges(line: &Line, today: NaiveDate) -> Vec<Badge> {
 
 /// What the due engine last said of the plant.
 fn day_badge(line: &Line, today: NaiveDate) -> Option<Badge> {
-    let held = line.held_by.as_deref().unwrap_or_default();
+    let held = line.held_by.as_deref().unwrap_or_default().first().map(|code| words::held(code));
     let Some(day) = line.due_on else {
-        return (!held.is_empty()).then(|| Badge::of("held", format!("Held back: {}", held_words(held))));
+        return held.map(|why| Badge::of("held", format!("No day in sight: {}", lower(why))));
     };
-    let written = day.format("%b %-d, %Y");
-    Some(if day < today {
-        Badge::of("late", format!("Overdue since {written}"))
-    } else if day == today {
-        Badge::of("due", "Due today")
-    } else if !held.is_empty() {
-        Badge::of("held", format!("Held back until {written}: {}", held_words(held)))
-    } else if day <= today + Days::new(30) {
-        Badge::of("soon", format!("Due {written}"))
-    } else {
-        Badge::of("done", format!("Due {written}"))
+    let written = words::day(day);
+    Some(match held {
+        Some(why) if day > today => Badge::of("held", format!("Held back until {written}: {}", lower(why))),
+        _ if day < today => Badge::of("late", format!("Overdue since {written}")),
+        _ if day == today => Badge::of("due", "Due today"),
+        _ if day <= today + Days::new(28) => Badge::of("soon", format!("Due {written}")),
+        _ => Badge::of("done", format!("Due {written}")),
     })
 }
 
-/// The rules that hold a plant back, in words.
-fn held_words(codes: &[String]) -> String {
-    let words = codes.iter().map(|code| match code.as_str() {
-        "cap" => "annual cap",
-        "min-interval" => "shortest interval",
-        "max-per-year" => "times a year",
-        "permission" => "state rule",
-        "label-unsigned" => "label not signed",
-        "area-unknown" => "area unknown",
-        other => other,
-    });
-    words.collect::<Vec<_>>().join(", ")
+/// The words as the end of a sentence.
+fn lower(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
 }
 
 #[cfg(test)]
@@ -159,15 +147,15 @@ mod tests {
         for (day, said) in [
             ("2026-11-24", "Overdue since Nov 24, 2026"),
             ("2026-11-25", "Due today"),
-            ("2026-12-25", "Due Dec 25, 2026"),
+            ("2026-12-23", "Due Dec 23, 2026"),
             ("2027-11-25", "Due Nov 25, 2027"),
         ] {
             assert_eq!(words(Line { due_on: Some(day.parse().unwrap()), ..line() }), [said]);
         }
         let held = Line { held_by: Some(vec!["cap".into(), "bloom".into()]), ..line() };
-        assert_eq!(words(held.clone()), ["Held back: annual cap, bloom"]);
+        assert_eq!(words(held.clone()), ["No day in sight: the annual cap of the land is reached"]);
         let later = Line { due_on: Some("2027-01-01".parse().unwrap()), ..held };
-        assert_eq!(words(later), ["Held back until Jan 1, 2027: annual cap, bloom"]);
+        assert_eq!(words(later), ["Held back until Jan 1, 2027: the annual cap of the land is reached"]);
     }
 
     #[test]
@@ -189,7 +177,7 @@ mod tests {
     #[test]
     fn kind_and_count_are_one_phrase() {
         let row = PlantRow::of(line(), "2026-11-25".parse().unwrap());
-        assert_eq!((row.kind_and_count().as_str(), row.measure.as_str()), ("hedge × 40", "8 ft"));
+        assert_eq!((row.kind_and_count().as_str(), row.measure.as_str()), ("hedge of 40", "8 ft"));
         assert_eq!(row.treatment, "Rootward 2F: Hedges");
     }
 }

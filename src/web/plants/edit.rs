@@ -18,7 +18,7 @@ use crate::{
         site::Site,
         treatment,
     },
-    domain::plant::Kind,
+    domain::{facts::Eaten, plant::Kind},
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -126,7 +126,7 @@ fn read(form: &mut Form, id: Uuid, site_id: Uuid) -> Plant {
         "" => None,
         _ => form.choice("treatment", read_treatment),
     };
-    let answer = |code: &str| ANSWERS.iter().any(|(c, _)| *c == code).then(|| code.to_owned());
+    let answer = |code: &str| Eaten::from_code(code).map(|answer| answer.code().to_owned());
     Plant {
         id,
         site_id,

@@ -11,7 +11,10 @@ use super::{
 use crate::{
     actions::plant as verbs,
     db::{plant::Plant, site::Site},
-    domain::plant::{Measure, parse_stems, stems_words},
+    domain::{
+        measure::StemRule,
+        plant::{Measure, parse_stems, stems_words},
+    },
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -40,7 +43,7 @@ pub(super) fn read(form: &mut Form) -> Measure {
         form.fail("stems", e.to_string());
         vec![]
     });
-    let known = |code: &str| STEM_RULES.iter().any(|(c, _)| *c == code).then(|| code.to_owned());
+    let known = |code: &str| StemRule::from_code(code).map(|rule| rule.code().to_owned());
     let stem_rule = match (stems_in.len(), form.value("stem_rule")) {
         (0 | 1, _) => None,
         (_, "") => {

@@ -14,6 +14,7 @@ use super::{
     page::Page,
     pager::{Asked, Pager},
     plants::badge::{Badge, PlantRow},
+    protection::{self, Protection},
     session::{self, Actor},
 };
 use crate::{
@@ -85,6 +86,7 @@ struct ShowPage {
     windows: Vec<Window>,
     plants: Vec<PlantRow>,
     missing: Vec<Badge>,
+    protection: Protection,
     manages: bool,
 }
 
@@ -96,11 +98,14 @@ pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uu
     let land = parcel::find(&mut conn, site.parcel_id).await?.ok_or(Error::NotFound)?;
     let cap_area = cap_area(&land.areas, land.cap_area);
     let plants = plant::of_site(&mut conn, id).await?;
+    let in_care = plants.iter().filter(|l| l.plant.retired_at.is_none()).map(|l| l.plant.id);
+    let in_care: Vec<Uuid> = in_care.collect();
     let page = ShowPage {
         page: Page::of(&actor, site.street.clone(), AT),
         neighbours: site::neighbours(&mut conn, &site).await?,
         windows: site::windows(&mut conn, id).await?,
         plants: plants.into_iter().map(|p| PlantRow::of(p, actor.today)).collect(),
+        protection: protection::of_parcel(&mut conn, land.id, &in_care, actor.today).await?,
         missing: badge::missing(&site, &land, cap_area),
         manages: actor.role.may_manage_customers(),
         site,

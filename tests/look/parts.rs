@@ -39,7 +39,12 @@ impl Form {
 
 struct Actor {
     name: String,
-    role_label: String,
+}
+
+impl Actor {
+    fn role_label(&self) -> &'static str {
+        "owner"
+    }
 }
 
 struct NavItem {
@@ -58,6 +63,12 @@ struct Page {
     notice: Option<String>,
 }
 
+impl Page {
+    fn icon(&self) -> &'static str {
+        "/static/0000/icon.svg"
+    }
+}
+
 struct Pager {
     prev: Option<String>,
     next: Option<String>,
@@ -74,7 +85,7 @@ fn page(title: &str) -> Page {
     Page {
         title: title.into(),
         company: "Bellwether Plant Care".into(),
-        actor: Some(Actor { name: "Ida <Marrow>".into(), role_label: "owner".into() }),
+        actor: Some(Actor { name: "Ida <Marrow>".into() }),
         csrf: "tok\"en".into(),
         css: "/static/app-0000.css",
         nav: vec![item("Due", true), item("Customers", false)],
@@ -228,6 +239,7 @@ fn every_label_and_description_points_at_one_element() {
 #[test]
 fn the_frame_says_who_and_where_and_escapes() {
     let html = form_page(Form::default());
+    assert!(html.contains(r#"<link rel="icon" href="/static/0000/icon.svg""#));
     assert!(html.contains("<title>Add a plant | Bellwether Plant Care</title>"));
     assert!(html.contains(r#"<a href="/due" aria-current="page">Due</a>"#));
     assert_eq!(html.matches("aria-current").count(), 1);

@@ -1,0 +1,135 @@
+//! The annual cap: how much of an ingredient the land may still get.
+//!
+//! The cap is a ledger of the land, not a rule per plant: it adds up the active
+//! ingredient of every product and every use on the property (Purdue Extension
+//! on per-acre restrictions says so). Comparisons are exact; a sum equal to the
+//! cap is within it. What is left is rounded down when it is printed.
+
+mod ledger;
+mod standing;
+
+pub use ledger::{Basis, Ledger, Span, first_free};
+pub use standing::{CapStanding, Dated, EarlierUse, standings};
+
+use super::facts::SiteFacts;
+use super::label::{Cap, CapYear, Product};
+use super::quantity::{Exact, fixed_half_up};
+use chrono::NaiveDate;
+
+/// A cap of some product, worked out for the land.
+#[derive(Debug, Clone)]
+pub struct SiteCap {
+    /// As the label states it.
+    pub cap: Cap,
+    /// The product whose label states it.
+    pub product: String,
+    /// Grams allowed on this land in a year; none: no area is known.
+    pub allowed: Option<Exact>,
+}
+
+impl SiteCap {
+    /// The windows that this cap asks to be kept.
+    pub fn bases(&self) -> &'static [Basis] {
+        match self.cap.year {
+            CapYear::Calendar => &[Basis::Calendar],
+            CapYear::Rolling => &[Basis::Rolling],
+            CapYear::Unstated => &[Basis::Calendar, Basis::Rolling],
+        }
+    }
+}
+
+/// An ingredient that some cap binds: its caps and all that was or will be
+/// applied of it.
+#[derive(Debug, Clone)]
+pub struct Substance {
+    /// Name of the ingredient.
+    pub name: String,
+    /// All caps on it, of whatever product; every one holds.
+    pub caps: Vec<SiteCap>,
+    /// Facts and reservations, in grams.
+    pub ledger: Ledger,
+}
+
+impl Substance {
+    /// The days within `range` on which `grams` more would break a cap.
+    pub fn barred(&self, grams: &Exact, range: Span) -> Vec<Span> {
+        let mut spans = Vec::new();
+        for cap in &self.caps {
+            let Some(allowed) = &cap.allowed else { continue };
+            for basis in cap.bases() {
+                spans.extend(self.ledger.barred(*basis, &(allowed - grams), range));
+            }
+        }
+        spans
+    }
+
+    /// Does any cap on it lack an area to be counted on?
+    pub fn area_unknown(&self) -> bool {
+        self.caps.iter().any(|cap| cap.allowed.is_none())
+    }
+
+    /// The least that is left under every cap in every window that holds
+    /// `day`; below zero where facts broke a cap, none without an area.
+    pub fn room_on(&self, day: NaiveDate) -> Option<Exact> {
+        let windows = self.caps.iter().flat_map(|cap| cap.bases().iter().map(move |basis| (cap, *basis)));
+        let rooms = windows.map(|(cap, basis)| {
+            let (_, used) = self.ledger.fullest_window(basis, day);
+            cap.allowed.as_ref().map(|allowed| allowed - used)
+        });
+        rooms.min_by(Option::cmp).flatten()
+    }
+
+    /// Which cap forbids `grams` more on `day`, in plain words.
+    pub fn refusal_words(&self, grams: &Exact, day: NaiveDate, area: &str) -> Vec<String> {
+        let mut words = Vec::new();
+        for cap in &self.caps {
+            let Some(allowed) = &cap.allowed else { continue };
+            for basis in cap.bases() {
+                let (window, used) = self.ledger.fullest_window(*basis, day);
+                if &used + grams <= *allowed {
+                    continue;
+                }
+                words.push(format!(
+                    "Annual cap of {}: {} on {area} is {} g in {}. {} g are applied or reserved from {} to {}, \
+                     this dose holds {} g, together {} g. Rule: label of {}.",
+                    self.name,
+                    cap.cap.words(),
+                    fixed_half_up(allowed, 6),
+                    basis.words(),
+                    fixed_half_up(&used, 6),
+                    window.from,
+                    window.to,
+                    fixed_half_up(grams, 6),
+                    fixed_half_up(&(&used + grams), 6),
+                    cap.product,
+                ));
+            }
+        }
+        words
+    }
+}
+
+/// The substances that any cap of these products binds, with empty ledgers, in
+/// the order in which the labels state them.
+pub fn substances(site: &SiteFacts, products: &[Product]) -> Vec<Substance> {
+    let area = site.cap_area.as_ref().map(|area| area.square_metres());
+    let mut found: Vec<Substance> = Vec::new();
+    for product in products {
+        for cap in &product.caps {
+            let bound = SiteCap {
+                cap: cap.clone(),
+                product: product.words().to_owned(),
+                allowed: area.as_ref().map(|area| cap.grams_per_square_metre() * area),
+            };
+            match found.iter_mut().find(|one| one.name == cap.ingredient) {
+                Some(one) => one.caps.push(bound),
+                None => found.push(Substance {
+                    name: cap.ingredient.clone(),
+                    caps: vec![bound],
+                    ledger: Ledger::default(),
+                }),
+            }
+        }
+    }
+    found
+}

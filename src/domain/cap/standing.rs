@@ -1,0 +1,122 @@
+//! Where each cap stands today: allowed, used, reserved, left.
+
+use super::ledger::{Basis, Span};
+use super::{SiteCap, Substance};
+use crate::domain::calendar::{limit_end, sub_days};
+use crate::domain::label::CapYear;
+use crate::domain::quantity::Exact;
+use chrono::NaiveDate;
+use num_traits::Zero;
+
+/// What is known about applications before ours.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum EarlierUse {
+    /// The window lies within the known history, or nobody said since when it
+    /// is known.
+    Unquestioned,
+    /// The window reaches before the known history.
+    Unconfirmed,
+}
+
+/// One ingredient's tightest cap, looked back on from today.
+#[derive(Debug, Clone)]
+pub struct CapStanding {
+    /// Name of the ingredient.
+    pub ingredient: String,
+    /// The cap that is tightest.
+    pub cap: SiteCap,
+    /// Which window of it.
+    pub basis: Basis,
+    /// The window.
+    pub window: Span,
+    /// Grams applied in the window up to today.
+    pub used: Exact,
+    /// Grams booked that share a window with today. Not part of `used`.
+    pub reserved: Exact,
+    /// Grams left, below zero where facts broke the cap; none without an area.
+    pub remaining: Option<Exact>,
+    /// Does the window reach before the known history?
+    pub earlier_use: EarlierUse,
+}
+
+/// Applied and booked grams of one substance, apart from each other.
+pub struct Dated<'a> {
+    /// The substance.
+    pub substance: &'a Substance,
+    /// Applications as (day, grams).
+    pub applied: Vec<(NaiveDate, Exact)>,
+    /// Reservations as (day, grams).
+    pub booked: Vec<(NaiveDate, Exact)>,
+}
+
+fn total(entries: &[(NaiveDate, Exact)], span: Span) -> Exact {
+    entries.iter().filter(|(on, _)| span.holds(*on)).map(|(_, grams)| grams).sum()
+}
+
+/// The tightest cap of each substance as of `today`.
+pub fn standings(dated: &[Dated<'_>], today: NaiveDate, known_from: Option<NaiveDate>) -> Vec<CapStanding> {
+    dated.iter().filter_map(|one| tightest(one, today, known_from)).collect()
+}
+
+fn tightest(one: &Dated<'_>, today: NaiveDate, known_from: Option<NaiveDate>) -> Option<CapStanding> {
+    let mut best: Option<CapStanding> = None;
+    for cap in &one.substance.caps {
+        for basis in cap.bases() {
+            let standing = standing(one, cap, *basis, today, known_from);
+            if best.as_ref().is_none_or(|best| tighter(&standing, best)) {
+                best = Some(standing);
+            }
+        }
+    }
+    best
+}
+
+/// Less left; without an area: more used.
+fn tighter(one: &CapStanding, other: &CapStanding) -> bool {
+    match (&one.remaining, &other.remaining) {
+        (Some(a), Some(b)) => a < b,
+        _ => one.used > other.used,
+    }
+}
+
+fn standing(
+    one: &Dated<'_>,
+    cap: &SiteCap,
+    basis: Basis,
+    today: NaiveDate,
+    known_from: Option<NaiveDate>,
+) -> CapStanding {
+    let window = basis.window_of(today);
+    let used = total(&one.applied, Span { from: window.from, to: today });
+    let ahead = match basis {
+        Basis::Calendar => window,
+        Basis::Rolling => Span { from: window.from, to: sub_days(limit_end(today), 1) },
+    };
+    // A year that the label does not state has both windows; the longer one
+    // reaches farther back.
+    let reach = match cap.cap.year {
+        CapYear::Calendar => window.from,
+        CapYear::Rolling | CapYear::Unstated => Basis::Rolling.window_of(today).from,
+    };
+    let earlier_use = match known_from {
+        Some(known) if reach < known => EarlierUse::Unconfirmed,
+        _ => EarlierUse::Unquestioned,
+    };
+    CapStanding {
+        ingredient: one.substance.name.clone(),
+        cap: cap.clone(),
+        basis,
+        window,
+        reserved: total(&one.booked, ahead),
+        remaining: cap.allowed.as_ref().map(|allowed| allowed - &used),
+        used,
+        earlier_use,
+    }
+}
+
+impl CapStanding {
+    /// Grams that may still be used: never below zero; none without an area.
+    pub fn free(&self) -> Option<Exact> {
+        self.remaining.as_ref().map(|left| left.clone().max(Exact::zero()))
+    }
+}

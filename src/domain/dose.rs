@@ -1,0 +1,154 @@
+//! Measure times rate: how much product, how much ingredient, how much water.
+
+use super::label::{Ingredient, Product, Strength, Use};
+use super::quantity::{Amount, AmountUnit, Exact};
+use num_bigint::BigInt;
+use num_traits::Zero;
+
+/// Why ingredient cannot be computed from product.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum DoseError {
+    /// The amount is a volume and the strength counts by mass, or the reverse.
+    #[error(
+        "the strength of {ingredient} ({strength}) and an amount in {unit} need the product's density to meet"
+    )]
+    NoDensity {
+        /// Name of the ingredient.
+        ingredient: String,
+        /// Its strength in words.
+        strength: String,
+        /// Code of the unit of the amount.
+        unit: &'static str,
+    },
+}
+
+/// Carrier water of a dose.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Water {
+    /// Least water.
+    pub low: Amount,
+    /// Most water.
+    pub high: Amount,
+}
+
+/// What is to be poured for one plant record, all its alike plants together.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Dose {
+    /// Rate, in the rate's unit per foot or inch.
+    pub rate: Exact,
+    /// Product, in the rate's unit.
+    pub product: Amount,
+    /// Grams of each ingredient, in the order of the label.
+    pub ingredients: Vec<(String, Exact)>,
+    /// The same measure at the lowest rate.
+    pub low: Amount,
+    /// The same measure at the highest rate.
+    pub high: Amount,
+    /// Carrier water, where the label gives it.
+    pub water: Option<Water>,
+}
+
+impl Dose {
+    /// Grams of all ingredients together.
+    pub fn total_grams(&self) -> Exact {
+        self.ingredients.iter().map(|(_, grams)| grams).sum()
+    }
+
+    /// Grams of one ingredient; zero when the product does not hold it.
+    pub fn grams_of(&self, ingredient: &str) -> Exact {
+        let held = self.ingredients.iter().filter(|(name, _)| name == ingredient);
+        held.map(|(_, grams)| grams).sum()
+    }
+}
+
+/// The dose for a plant of this measure, `count` times; the lowest rate where
+/// none is given. The rate is not checked against the band here.
+///
+/// # Errors
+/// [`DoseError`] when the ingredient cannot be computed.
+pub fn dose(
+    product: &Product,
+    item: &Use,
+    measure: &Exact,
+    count: u32,
+    rate: Option<&Exact>,
+) -> Result<Dose, DoseError> {
+    let times = measure * BigInt::from(count);
+    let at = |rate: &Exact| Amount::new(rate * &times, item.rate.unit);
+    let rate = rate.unwrap_or(&item.rate.low).clone();
+    let amount = at(&rate);
+    let water = item.water.as_ref().map(|band| Water {
+        low: Amount::new(&band.low * &times, AmountUnit::Volume(band.unit)),
+        high: Amount::new(&band.high * &times, AmountUnit::Volume(band.unit)),
+    });
+    Ok(Dose {
+        ingredients: ingredients(product, &amount)?,
+        low: at(&item.rate.low),
+        high: at(&item.rate.high),
+        product: amount,
+        water,
+        rate,
+    })
+}
+
+/// Grams of each ingredient in an amount of product, in the order of the label.
+///
+/// # Errors
+/// [`DoseError`] when the units do not meet.
+pub fn ingredients(product: &Product, amount: &Amount) -> Result<Vec<(String, Exact)>, DoseError> {
+    let grams = |one: &Ingredient| {
+        let per_unit = grams_per_unit(product, one, amount.unit)?;
+        Ok((one.name.clone(), per_unit * &amount.value))
+    };
+    product.ingredients.iter().map(grams).collect()
+}
+
+/// Grams of an ingredient in one `unit` of product.
+///
+/// # Errors
+/// [`DoseError`] when the units do not meet.
+pub fn grams_per_unit(
+    product: &Product,
+    ingredient: &Ingredient,
+    unit: AmountUnit,
+) -> Result<Exact, DoseError> {
+    let density = || {
+        product.density.clone().ok_or_else(|| DoseError::NoDensity {
+            ingredient: ingredient.name.clone(),
+            strength: ingredient.strength.words(),
+            unit: unit.code(),
+        })
+    };
+    match (&ingredient.strength, unit) {
+        (Strength::PerVolume { value, mass, volume }, unit) => {
+            let per_millilitre = value * mass.grams() / volume.millilitres();
+            let millilitres = match unit {
+                AmountUnit::Volume(unit) => unit.millilitres(),
+                AmountUnit::Mass(unit) => unit.grams() / density()?,
+            };
+            Ok(per_millilitre * millilitres)
+        }
+        (Strength::Percent(value), unit) => {
+            let grams = match unit {
+                AmountUnit::Mass(unit) => unit.grams(),
+                AmountUnit::Volume(unit) => unit.millilitres() * density()?,
+            };
+            Ok(value * grams / BigInt::from(100))
+        }
+    }
+}
+
+/// How much product, in `unit`, holds `grams` of an ingredient. Not rounded.
+///
+/// # Errors
+/// [`DoseError`] when the units do not meet.
+pub fn product_for(
+    product: &Product,
+    ingredient: &Ingredient,
+    grams: &Exact,
+    unit: AmountUnit,
+) -> Result<Amount, DoseError> {
+    let per_unit = grams_per_unit(product, ingredient, unit)?;
+    let value = if per_unit.is_zero() { Exact::zero() } else { grams / per_unit };
+    Ok(Amount::new(value, unit))
+}

@@ -1,0 +1,257 @@
+//! When each plant is wanted, allowed and due, and why.
+//!
+//! - *Protected until*: the latest end of protection of its applications, each
+//!   by the use it followed.
+//! - *Wanted on*: protection less the days of uptake; without an application
+//!   the day first wanted, else today.
+//! - *Allowed on*: the first day from today (or wanted, if later) on which the
+//!   dose keeps every rule, within sixty months.
+//! - *Due on*: wanted, unless a rule moves it.
+//!
+//! Plants compete for what a cap leaves. They are looked at in the order of the
+//! day wanted, then the smaller mass of ingredient, then the id; each one that
+//! is allowed reserves its dose before the next is looked at.
+
+use super::book::{Book, Entry, FactError, Planting, post, unpost};
+use super::calendar::{add_days, add_months, sub_days};
+use super::cap::{CapStanding, EarlierUse, Span, Substance, first_free};
+use super::dose::Dose;
+use super::facts::{Application, Facts};
+use super::hold::{Bar, Case, Rule, bars, cautions, words};
+use super::quantity::fixed_half_up;
+use chrono::NaiveDate;
+
+/// How far ahead an allowed day is looked for, in months.
+pub const HORIZON_MONTHS: u32 = 60;
+
+/// The answer for one plant.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Due {
+    /// Id of the plant.
+    pub plant: String,
+    /// The dose that was asked about.
+    pub dose: Dose,
+    /// End of protection; none without an application.
+    pub protected_until: Option<NaiveDate>,
+    /// When the next treatment is wanted.
+    pub wanted_on: NaiveDate,
+    /// The first day that keeps every rule; none within sixty months.
+    pub allowed_on: Option<NaiveDate>,
+    /// When it is due; none with `allowed_on`. It may lie in the past.
+    pub due_on: Option<NaiveDate>,
+    /// The rules that forbid the first day looked at.
+    pub held_by: Vec<Rule>,
+    /// Days without protection before the next one works; none with `allowed_on`.
+    pub gap_days: Option<i64>,
+    /// The first day for which the plant is booked with this product.
+    pub booked_on: Option<NaiveDate>,
+    /// The whole chain of reasons, in plain words.
+    pub why: Vec<String>,
+}
+
+/// Doses, caps and due dates of one property.
+#[derive(Debug, Clone)]
+pub struct Outlook {
+    /// Where each cap stands today.
+    pub caps: Vec<CapStanding>,
+    /// One answer for each active plant, in the order given.
+    pub due: Vec<Due>,
+}
+
+/// Works out the whole property.
+///
+/// # Errors
+/// Facts that do not fit together; see [`Book::new`].
+pub fn outlook(facts: &Facts) -> Result<Outlook, Vec<FactError>> {
+    let book = Book::new(facts)?;
+    let caps = book.standings();
+    let due = dues(&book, &caps);
+    Ok(Outlook { caps, due })
+}
+
+/// A plant and what its history says.
+struct Candidate<'b, 'a> {
+    position: usize,
+    planting: &'b Planting<'a>,
+    protected_until: Option<NaiveDate>,
+    last: Option<&'a Application>,
+    wanted_on: NaiveDate,
+}
+
+/// One answer for each active plant, in the order given.
+pub fn dues(book: &Book<'_>, caps: &[CapStanding]) -> Vec<Due> {
+    let mut queue: Vec<Candidate<'_, '_>> = book
+        .plantings
+        .iter()
+        .enumerate()
+        .filter(|(_, one)| one.plant.active)
+        .map(|(position, planting)| candidate(book, position, planting))
+        .collect();
+    queue.sort_by_cached_key(|one| {
+        (one.wanted_on, one.planting.dose.total_grams(), one.planting.plant.id.clone())
+    });
+    let mut substances = book.substances.clone();
+    let mut answers: Vec<(usize, Due)> =
+        queue.iter().map(|one| (one.position, answer(book, caps, one, &mut substances))).collect();
+    answers.sort_by_key(|(position, _)| *position);
+    answers.into_iter().map(|(_, due)| due).collect()
+}
+
+fn candidate<'b, 'a>(book: &'b Book<'a>, position: usize, planting: &'b Planting<'a>) -> Candidate<'b, 'a> {
+    let id = planting.plant.id.as_str();
+    let own = || book.applied.iter().filter(|entry| entry.fact.plant.as_deref() == Some(id));
+    let protected_until = own().filter_map(Entry::protected_until).max();
+    let last = own().map(|entry| entry.fact).max_by_key(|fact| fact.on);
+    let wanted_on = match protected_until {
+        Some(end) => sub_days(end, planting.item.uptake_days),
+        None => planting.plant.first_wanted.unwrap_or(book.facts.today),
+    };
+    Candidate { position, planting, protected_until, last, wanted_on }
+}
+
+fn answer(
+    book: &Book<'_>,
+    caps: &[CapStanding],
+    one: &Candidate<'_, '_>,
+    substances: &mut Vec<Substance>,
+) -> Due {
+    let (id, product) = (&one.planting.plant.id, &one.planting.product.id);
+    let past = Book::days_of(&book.applied, id, product);
+    // Its own booking is the application that is asked about: it neither holds
+    // itself back nor is it reserved twice.
+    let own: Vec<&Entry<'_>> = book.booked.iter().filter(|entry| entry.is_for(id, product)).collect();
+    own.iter().for_each(|entry| unpost(substances, entry.fact.on, &entry.ingredients));
+    let first_day = one.wanted_on.max(book.facts.today);
+    let horizon = add_months(book.facts.today, HORIZON_MONTHS);
+    let case = book.case(one.planting, substances, &past, &[]);
+    let bars = bars(&case, Span { from: first_day, to: horizon.max(first_day) });
+    let allowed_on = first_allowed(&bars, Span { from: first_day, to: horizon });
+    let held_by: Vec<Rule> = bars.iter().filter(|bar| bar.holds(first_day)).map(|bar| bar.rule).collect();
+    let mut due = Due {
+        plant: id.clone(),
+        dose: one.planting.dose.clone(),
+        protected_until: one.protected_until,
+        wanted_on: one.wanted_on,
+        allowed_on,
+        due_on: allowed_on.map(|day| if day == first_day { one.wanted_on } else { day }),
+        gap_days: gap(one, allowed_on),
+        booked_on: own.iter().map(|entry| entry.fact.on).min(),
+        held_by,
+        why: Vec::new(),
+    };
+    due.why = reasons(book, caps, one, &case, &due);
+    if own.is_empty() {
+        if let Some(day) = allowed_on {
+            post(substances, day, &one.planting.dose.ingredients);
+        }
+    } else {
+        own.iter().for_each(|entry| post(substances, entry.fact.on, &entry.ingredients));
+    }
+    due
+}
+
+/// The first day of `range` that no rule forbids.
+pub fn first_allowed(bars: &[Bar], range: Span) -> Option<NaiveDate> {
+    let spans: Vec<Span> = bars.iter().flat_map(|bar| bar.spans.iter().copied()).collect();
+    first_free(range, &spans)
+}
+
+fn gap(one: &Candidate<'_, '_>, allowed_on: Option<NaiveDate>) -> Option<i64> {
+    let works = add_days(allowed_on?, one.planting.item.uptake_days);
+    Some(one.protected_until.map_or(0, |end| (works - end).num_days().max(0)))
+}
+
+fn reasons(
+    book: &Book<'_>,
+    caps: &[CapStanding],
+    one: &Candidate<'_, '_>,
+    case: &Case<'_>,
+    due: &Due,
+) -> Vec<String> {
+    let mut why = history_words(book, one);
+    let first_day = due.wanted_on.max(book.facts.today);
+    for rule in &due.held_by {
+        why.extend(words(case, *rule, first_day));
+    }
+    why.extend(cap_words(caps, due));
+    why.push(outcome_words(book, due, first_day));
+    if let Some(day) = due.booked_on {
+        why.push(format!("Booked for {day}."));
+    }
+    why.extend(cautions(case, due.allowed_on.unwrap_or(first_day)));
+    why
+}
+
+fn history_words(book: &Book<'_>, one: &Candidate<'_, '_>) -> Vec<String> {
+    let mut why = Vec::new();
+    match one.last {
+        Some(last) => why.push(format!(
+            "Last application on {}: {} of {}.",
+            last.on,
+            last.amount.words(),
+            book.facts.products.iter().find(|p| p.id == last.product).map_or("", |p| p.words())
+        )),
+        None => why.push("No application to this plant is known.".to_owned()),
+    }
+    match (one.protected_until, one.planting.plant.first_wanted) {
+        (Some(end), _) => {
+            why.push(format!("It is protected until {end}, by the use that was followed."));
+            match one.planting.item.uptake_days {
+                0 => why.push(format!("No uptake time is stated, so the next is wanted on {end}.")),
+                days => why.push(format!(
+                    "The plant takes {days} days to take the product up, so the next is wanted on {}.",
+                    one.wanted_on
+                )),
+            }
+        }
+        (None, Some(day)) => why.push(format!("It is first wanted on {day}.")),
+        (None, None) => why.push("No day was set, so it is wanted today.".to_owned()),
+    }
+    why
+}
+
+fn cap_words(caps: &[CapStanding], due: &Due) -> Vec<String> {
+    let mut why = Vec::new();
+    for cap in caps.iter().filter(|cap| due.dose.ingredients.iter().any(|(name, _)| *name == cap.ingredient))
+    {
+        if let (Some(allowed), Some(left)) = (&cap.cap.allowed, &cap.remaining) {
+            why.push(format!(
+                "Cap of {} today: {} g used of {} g in {}, {} g left ({} on the label of {}).",
+                cap.ingredient,
+                fixed_half_up(&cap.used, 6),
+                fixed_half_up(allowed, 6),
+                cap.basis.words(),
+                fixed_half_up(left, 6),
+                cap.cap.cap.words(),
+                cap.cap.product,
+            ));
+        }
+        if cap.earlier_use == EarlierUse::Unconfirmed {
+            why.push(format!(
+                "Earlier use of {} on this land is unconfirmed: the cap's window reaches before the known history.",
+                cap.ingredient
+            ));
+        }
+    }
+    why
+}
+
+fn outcome_words(book: &Book<'_>, due: &Due, first_day: NaiveDate) -> String {
+    match (due.allowed_on, due.due_on) {
+        (Some(allowed), Some(day)) if allowed == first_day => {
+            let late = if day < book.facts.today { ", overdue" } else { "" };
+            format!("Every rule is kept on {allowed}; due on {day}{late}.")
+        }
+        (Some(allowed), _) => match due.gap_days {
+            Some(gap) if gap > 0 => {
+                format!(
+                    "The first day that keeps every rule is {allowed}: {gap} days pass without protection."
+                )
+            }
+            _ => format!("The first day that keeps every rule is {allowed}."),
+        },
+        (None, _) => {
+            format!("No day up to {} keeps every rule.", add_months(book.facts.today, HORIZON_MONTHS))
+        }
+    }
+}

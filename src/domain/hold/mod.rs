@@ -1,0 +1,135 @@
+//! The rules that may forbid a dose on a day.
+//!
+//! Each rule is turned into the spans of days that it forbids ([`bars`]), so
+//! the earliest allowed day is a sweep over spans and not a search day by day.
+//! [`words`] says in plain words why a rule holds on a day.
+
+mod bars;
+mod words;
+
+pub use bars::{Bar, bars};
+pub use words::{cautions, words};
+
+use super::cap::Substance;
+use super::facts::{PlantFacts, SiteFacts};
+use super::label::{Product, Use};
+use super::permission::{Applicator, Question};
+use super::quantity::Exact;
+use chrono::NaiveDate;
+
+/// A rule that may hold a dose back, in the order in which they are listed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Rule {
+    /// An annual cap.
+    Cap,
+    /// Days between two applications of the product to a plant.
+    MinInterval,
+    /// Applications of the product to a plant in any twelve months.
+    MaxPerYear,
+    /// The label's season.
+    Season,
+    /// The plant blooms.
+    Bloom,
+    /// A rule of the state.
+    Permission,
+    /// Nobody licensed has signed the label entry.
+    LabelUnsigned,
+    /// A cap cannot be checked, because no area is known.
+    AreaUnknown,
+    /// People eat from the plant, or may, and the use does not cover that.
+    FoodPlant,
+    /// The label excludes the host plant.
+    HostExcluded,
+    /// The rate lies outside the label's band.
+    RateBand,
+}
+
+impl Rule {
+    /// Every rule, in the order in which they are listed.
+    pub const ALL: [Self; 11] = [
+        Self::Cap,
+        Self::MinInterval,
+        Self::MaxPerYear,
+        Self::Season,
+        Self::Bloom,
+        Self::Permission,
+        Self::LabelUnsigned,
+        Self::AreaUnknown,
+        Self::FoodPlant,
+        Self::HostExcluded,
+        Self::RateBand,
+    ];
+
+    /// The code used in JSON and the database.
+    pub fn code(self) -> &'static str {
+        match self {
+            Self::Cap => "cap",
+            Self::MinInterval => "min-interval",
+            Self::MaxPerYear => "max-per-year",
+            Self::Season => "season",
+            Self::Bloom => "bloom",
+            Self::Permission => "permission",
+            Self::LabelUnsigned => "label-unsigned",
+            Self::AreaUnknown => "area-unknown",
+            Self::FoodPlant => "food-plant",
+            Self::HostExcluded => "host-excluded",
+            Self::RateBand => "rate-band",
+        }
+    }
+
+    /// The rule of that code.
+    pub fn from_code(code: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|rule| rule.code() == code)
+    }
+}
+
+/// One dose of one product, asked for; for one plant, or for other ground.
+#[derive(Debug, Clone, Copy)]
+pub struct Case<'a> {
+    /// The land.
+    pub site: &'a SiteFacts,
+    /// Who would apply.
+    pub applicator: &'a Applicator,
+    /// The plant; none: another use on the same land.
+    pub plant: Option<&'a PlantFacts>,
+    /// The product.
+    pub product: &'a Product,
+    /// The use it follows, where one is known.
+    pub item: Option<&'a Use>,
+    /// Grams of each ingredient.
+    pub ingredients: &'a [(String, Exact)],
+    /// The ledgers, with all facts and all reservations made so far.
+    pub substances: &'a [Substance],
+    /// Days on which the plant got the same product.
+    pub past: &'a [NaiveDate],
+    /// Days on which the plant is booked for the same product.
+    pub booked: &'a [NaiveDate],
+}
+
+impl<'a> Case<'a> {
+    /// The bound substances that the dose holds, with its grams.
+    fn bound(&self) -> impl Iterator<Item = (&'a Substance, &'a Exact)> + use<'a> {
+        let ingredients = self.ingredients;
+        self.substances.iter().filter_map(move |substance| {
+            let (_, grams) = ingredients.iter().find(|(name, _)| *name == substance.name)?;
+            Some((substance, grams))
+        })
+    }
+
+    /// Is the plant in bloom on that day, as far as is known?
+    pub fn in_bloom(&self, day: NaiveDate) -> bool {
+        self.plant.is_some_and(|plant| plant.in_bloom || plant.bloom.iter().any(|span| span.holds(day)))
+    }
+
+    /// The question that is put to the state's rules about one ingredient.
+    fn question<'q>(&'q self, state: &'q str, ingredient: &'q str, day: NaiveDate) -> Question<'q> {
+        Question {
+            state,
+            ingredient,
+            host: self.plant.and_then(|plant| plant.host.as_deref()),
+            in_bloom: self.in_bloom(day),
+            applicator: self.applicator,
+            exemptions: &self.site.exemptions,
+        }
+    }
+}

@@ -1,0 +1,159 @@
+//! Why a rule holds on a day, in plain words.
+
+use super::bars::excluded_host;
+use super::{Case, Rule};
+use crate::domain::calendar::add_days;
+use crate::domain::facts::Eaten;
+use crate::domain::label::FoodCover;
+use crate::domain::permission::{self, Mark, standing};
+use chrono::NaiveDate;
+
+/// Why `rule` forbids `day`. Several sentences where several caps or state
+/// rules do.
+pub fn words(case: &Case<'_>, rule: Rule, day: NaiveDate) -> Vec<String> {
+    match rule {
+        Rule::Cap => cap(case, day),
+        Rule::MinInterval => vec![interval(case)],
+        Rule::MaxPerYear => vec![max_per_year(case, day)],
+        Rule::Season => vec![season(case, day)],
+        Rule::Bloom => vec![bloom(case, day)],
+        Rule::Permission => state_rules(case, day),
+        Rule::LabelUnsigned => vec![format!(
+            "The label entry of {} is not signed: a person with a current certification must check it against the \
+             label in hand first.",
+            case.product.words()
+        )],
+        Rule::AreaUnknown => vec![area_unknown(case)],
+        Rule::FoodPlant => vec![food(case)],
+        Rule::HostExcluded => vec![format!(
+            "The label of {} excludes {}.",
+            case.product.words(),
+            excluded_host(case).unwrap_or("this host plant")
+        )],
+        Rule::RateBand => {
+            vec![format!("The rate lies outside the band on the label of {}.", case.product.words())]
+        }
+    }
+}
+
+fn cap(case: &Case<'_>, day: NaiveDate) -> Vec<String> {
+    let area = case.site.cap_area.as_ref().map_or_else(String::new, |area| area.words());
+    let refusals = case.bound().map(|(substance, grams)| substance.refusal_words(grams, day, &area));
+    refusals.flatten().collect()
+}
+
+fn interval(case: &Case<'_>) -> String {
+    let days = case.item.map_or(0, |item| item.min_interval_days);
+    let last = case.past.iter().chain(case.booked).max();
+    let (on, next) = last.map_or((NaiveDate::MIN, NaiveDate::MIN), |on| (*on, add_days(*on, days)));
+    format!(
+        "{} days must lie between two applications of {} to this plant; the last is {on}, so the next may be on \
+         {next}. Rule: label of {}.",
+        days,
+        case.product.words(),
+        case.product.words()
+    )
+}
+
+fn max_per_year(case: &Case<'_>, day: NaiveDate) -> String {
+    let max = case.item.and_then(|item| item.max_per_year).unwrap_or_default();
+    let mut days: Vec<String> =
+        case.past.iter().chain(case.booked).filter(|on| near(**on, day)).map(NaiveDate::to_string).collect();
+    days.sort_unstable();
+    format!(
+        "At most {max} application{} of {} to a plant in any 12 months; around {day} there are already: {}. Rule: \
+         label of {}.",
+        if max == 1 { "" } else { "s" },
+        case.product.words(),
+        days.join(", "),
+        case.product.words()
+    )
+}
+
+fn near(one: NaiveDate, other: NaiveDate) -> bool {
+    let (first, last) = if one <= other { (one, other) } else { (other, one) };
+    last < crate::domain::calendar::limit_end(first)
+}
+
+fn season(case: &Case<'_>, day: NaiveDate) -> String {
+    let spans = case.item.map(|item| item.season.as_slice()).unwrap_or_default();
+    let spans: Vec<String> = spans.iter().map(|span| span.words()).collect();
+    format!(
+        "{day} is outside the season of this use, {} (month-day). Rule: label of {}.",
+        spans.join(" and "),
+        case.product.words()
+    )
+}
+
+fn bloom(case: &Case<'_>, day: NaiveDate) -> String {
+    let usual = case.plant.and_then(|plant| plant.bloom.iter().find(|span| span.holds(day)));
+    let when = match usual {
+        Some(span) => format!("usually blooms {} (month-day)", span.words()),
+        None => "is in bloom, until somebody notes that all petals have fallen".to_owned(),
+    };
+    format!(
+        "The plant {when}, and this use is not allowed on plants in bloom. Rule: label of {}.",
+        case.product.words()
+    )
+}
+
+fn state_rules(case: &Case<'_>, day: NaiveDate) -> Vec<String> {
+    let Some(state) = case.site.state.as_deref() else { return Vec::new() };
+    let mut all = Vec::new();
+    for (ingredient, _) in case.ingredients {
+        for rule in standing(&case.question(state, ingredient, day), day).blocked {
+            all.push(format!("{} in {}: {}", ingredient, state, sourced(rule)));
+        }
+    }
+    all
+}
+
+fn sourced(rule: &permission::Rule) -> String {
+    format!("{}. Source: {} ({}).", rule.words, rule.source, rule.mark.words())
+}
+
+fn area_unknown(case: &Case<'_>) -> String {
+    let names: Vec<&str> = case
+        .bound()
+        .filter(|(substance, _)| substance.area_unknown())
+        .map(|(substance, _)| substance.name.as_str())
+        .collect();
+    format!(
+        "The annual cap of {} cannot be checked: no area is known for this land. A licensed person must choose the \
+         area that counts.",
+        names.join(" and ")
+    )
+}
+
+fn food(case: &Case<'_>) -> String {
+    let unknown = case.plant.is_some_and(|plant| plant.eaten == Eaten::Unknown);
+    let eaten = if unknown {
+        "Nobody has answered yet whether people eat from this plant or its root zone"
+    } else {
+        "People eat from this plant or its root zone"
+    };
+    format!("{eaten}, and this use of {} does not cover food plants.", case.product.words())
+}
+
+/// What is allowed on `day` but must be kept in mind: state rules that are
+/// kept, rules that nobody has verified, days to keep before harvest.
+pub fn cautions(case: &Case<'_>, day: NaiveDate) -> Vec<String> {
+    let mut all = Vec::new();
+    if let Some(state) = case.site.state.as_deref() {
+        for (ingredient, _) in case.ingredients {
+            let answer = standing(&case.question(state, ingredient, day), day);
+            all.extend(
+                answer.kept.iter().map(|rule| format!("Kept for {ingredient} in {state}: {}", sourced(rule))),
+            );
+            all.extend(answer.unverified.iter().map(|rule| {
+                debug_assert_eq!(rule.mark, Mark::Unverified);
+                format!("To verify for {ingredient} in {state}: {}", sourced(rule))
+            }));
+        }
+    }
+    let eaten = case.plant.is_some_and(|plant| plant.eaten != Eaten::No);
+    if let (true, Some(FoodCover::Covered { pre_harvest_days })) = (eaten, case.item.map(|item| item.food)) {
+        all.push(format!("Keep {pre_harvest_days} days between the application and the harvest."));
+    }
+    all
+}

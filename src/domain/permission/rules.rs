@@ -1,0 +1,182 @@
+//! The table of state rules on neonicotinoid treatments of ornamental plants.
+//!
+//! Editable defaults with their sources, as far as they could be read; the
+//! live rule decides. States that are not listed have no rule here, which is
+//! not the same as having none.
+
+use super::{Demand, HostScope, Mark, Rule};
+
+const NEONICOTINOIDS: &[&str] =
+    &["acetamiprid", "clothianidin", "dinotefuran", "imidacloprid", "thiamethoxam"];
+const LINDEN: &[&str] = &["linden", "basswood", "tilia"];
+
+const fn rule(
+    state: &'static str,
+    demand: Demand,
+    mark: Mark,
+    words: &'static str,
+    source: &'static str,
+) -> Rule {
+    Rule {
+        state,
+        ingredients: NEONICOTINOIDS,
+        from: None,
+        until: None,
+        hosts: HostScope::Any,
+        demand,
+        words,
+        source,
+        mark,
+    }
+}
+
+/// Every rule that ships with the program.
+pub const RULES: &[Rule] = &[
+    Rule {
+        from: Some((2025, 1, 1)),
+        ..rule(
+            "CA",
+            Demand::Certified,
+            Mark::Checked,
+            "possession and use only by certified commercial applicators",
+            "California FAC 12838(c)(2)",
+        )
+    },
+    Rule {
+        from: Some((2018, 1, 1)),
+        ..rule(
+            "CT",
+            Demand::Certified,
+            Mark::PartChecked,
+            "restricted use: certified applicators only",
+            "Connecticut law of 2016 on pollinators, as summarised",
+        )
+    },
+    Rule {
+        from: Some((2022, 7, 1)),
+        ..rule(
+            "MA",
+            Demand::Certified,
+            Mark::Checked,
+            "state restricted use on turf, trees, shrubs and ornamentals",
+            "UMass Extension, state restricted use of neonicotinoids",
+        )
+    },
+    rule(
+        "MD",
+        Demand::Certified,
+        Mark::PartChecked,
+        "outdoor use only by certified applicators",
+        "Maryland, as an extension answer states it",
+    ),
+    Rule {
+        ingredients: &["clothianidin", "dinotefuran", "imidacloprid", "thiamethoxam"],
+        ..rule(
+            "ME",
+            Demand::Exemption,
+            Mark::Checked,
+            "barred in outdoor residential landscapes, save licensed treatment of listed invasive pests",
+            "Maine 01-026 ch. 41 s. 6",
+        )
+    },
+    Rule {
+        from: Some((2023, 11, 1)),
+        ..rule(
+            "NJ",
+            Demand::Exemption,
+            Mark::PartChecked,
+            "outdoor use outside agriculture is barred, save invasive-pest emergencies",
+            "New Jersey law from bill S1016, as a trade notice states it",
+        )
+    },
+    Rule {
+        ingredients: &["clothianidin", "dinotefuran"],
+        ..rule(
+            "NY",
+            Demand::ExemptionAndCourse,
+            Mark::PartChecked,
+            "barred on ornamentals, save an exempt use by one who took the approved course within a year",
+            "New York ECL 33-1301(13)",
+        )
+    },
+    Rule {
+        ingredients: &["acetamiprid", "imidacloprid", "thiamethoxam"],
+        until: Some((2026, 12, 30)),
+        ..rule(
+            "NY",
+            Demand::Certified,
+            Mark::PartChecked,
+            "restricted use until the bar of 31 December 2026 begins",
+            "New York DEC, neonicotinoid restrictions",
+        )
+    },
+    Rule {
+        ingredients: &["acetamiprid", "imidacloprid", "thiamethoxam"],
+        from: Some((2026, 12, 31)),
+        ..rule(
+            "NY",
+            Demand::ExemptionAndCourse,
+            Mark::PartChecked,
+            "barred on ornamentals from 31 December 2026, save an exempt use by one who took the approved course within a year",
+            "New York ECL 33-1301(13)",
+        )
+    },
+    Rule {
+        hosts: HostScope::Named(LINDEN),
+        ingredients: &["clothianidin", "dinotefuran", "imidacloprid", "thiamethoxam"],
+        ..rule(
+            "OR",
+            Demand::Never,
+            Mark::Unverified,
+            "no use on linden, basswood or other Tilia",
+            "Oregon OAR 603-057-0388",
+        )
+    },
+    rule(
+        "RI",
+        Demand::Certified,
+        Mark::PartChecked,
+        "restricted use: certified applicators only",
+        "Rhode Island law on neonicotinoids, as summarised",
+    ),
+    Rule {
+        hosts: HostScope::Named(LINDEN),
+        ..rule(
+            "RI",
+            Demand::Never,
+            Mark::PartChecked,
+            "never on linden or basswood",
+            "Rhode Island law on neonicotinoids, as summarised",
+        )
+    },
+    Rule {
+        hosts: HostScope::InBloom,
+        ..rule(
+            "RI",
+            Demand::Never,
+            Mark::PartChecked,
+            "never on a plant in bloom",
+            "Rhode Island law on neonicotinoids, as summarised",
+        )
+    },
+    Rule {
+        from: Some((2025, 7, 1)),
+        ..rule(
+            "VT",
+            Demand::Exemption,
+            Mark::Checked,
+            "application to ornamental plants is prohibited, save under an exemption order",
+            "Vermont 6 V.S.A. 1105c(a)(4)",
+        )
+    },
+    Rule {
+        from: Some((2026, 1, 1)),
+        ..rule(
+            "WA",
+            Demand::Certified,
+            Mark::PartChecked,
+            "state restricted use; the first day in force is unverified",
+            "Washington SB 5972 (2024), as summarised",
+        )
+    },
+];

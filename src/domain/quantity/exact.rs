@@ -1,0 +1,169 @@
+//! Reading decimals exactly and printing them with a stated rounding.
+
+use num_bigint::BigInt;
+use num_integer::Integer;
+use num_rational::BigRational;
+use num_traits::{One, Signed, ToPrimitive, Zero};
+use rust_decimal::Decimal;
+
+/// An exact number. Sums, products, quotients and comparisons lose nothing.
+pub type Exact = BigRational;
+
+/// The longest decimal that is read; longer ones are no measurement.
+const LONGEST: usize = 60;
+
+/// Why a text is not a decimal number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum NumberError {
+    /// Anything but digits with at most one point and a leading minus.
+    #[error("is not a decimal number")]
+    NotDecimal,
+    /// More than 60 characters.
+    #[error("has more than 60 characters")]
+    TooLong,
+}
+
+/// Reads a plain decimal such as `3`, `0.25` or `-1.5`, without exponent,
+/// grouping or white space.
+///
+/// # Errors
+/// [`NumberError`] for anything else, `NaN` and infinities included.
+pub fn parse(text: &str) -> Result<Exact, NumberError> {
+    if text.len() > LONGEST {
+        return Err(NumberError::TooLong);
+    }
+    let (negative, digits) = match text.strip_prefix('-') {
+        Some(rest) => (true, rest),
+        None => (false, text),
+    };
+    let (whole, fraction) = digits.split_once('.').unwrap_or((digits, "0"));
+    let all_digits = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
+    if !all_digits(whole) || !all_digits(fraction) {
+        return Err(NumberError::NotDecimal);
+    }
+    let joined = format!("{whole}{fraction}");
+    let number: BigInt = joined.parse().map_err(|_| NumberError::NotDecimal)?;
+    let value = Exact::new(number, power_of_ten(fraction.len()));
+    Ok(if negative { -value } else { value })
+}
+
+/// The exact value of a database decimal.
+pub fn from_decimal(value: Decimal) -> Exact {
+    Exact::new(BigInt::from(value.mantissa()), power_of_ten(value.scale() as usize))
+}
+
+/// The database decimal of an exact value, if it is a finite decimal that fits
+/// in 28 digits.
+pub fn to_decimal(value: &Exact) -> Option<Decimal> {
+    Decimal::from_str_exact(&finite(value)?).ok()
+}
+
+/// With exactly `places` decimals, halves away from zero; never `-0`.
+pub fn fixed_half_up(value: &Exact, places: usize) -> String {
+    let twice = value.abs() * power_of_ten(places) * BigInt::from(2);
+    let units = (twice.floor().to_integer() + BigInt::one()) / BigInt::from(2);
+    point(&units, places, value.is_negative())
+}
+
+/// With exactly `places` decimals, towards smaller numbers.
+pub fn fixed_down(value: &Exact, places: usize) -> String {
+    let units = (value * power_of_ten(places)).floor().to_integer();
+    point(&units.abs(), places, units.is_negative())
+}
+
+/// The largest multiple of 10^-`places` that is not above `value`.
+pub fn floor_at(value: &Exact, places: usize) -> Exact {
+    let scale = power_of_ten(places);
+    Exact::new((value * &scale).floor().to_integer(), scale)
+}
+
+/// The shortest exact decimal; a value that is no finite decimal (a third) is
+/// printed to 12 decimals, half up.
+pub fn plain(value: &Exact) -> String {
+    finite(value).unwrap_or_else(|| fixed_half_up(value, 12))
+}
+
+/// The exact decimal of a value whose denominator has no factor but 2 and 5.
+fn finite(value: &Exact) -> Option<String> {
+    let (twos, rest) = strip(value.denom().clone(), 2);
+    let (fives, rest) = strip(rest, 5);
+    if !rest.is_one() {
+        return None;
+    }
+    let places = twos.max(fives);
+    let units = (value * power_of_ten(places)).to_integer();
+    Some(point(&units.abs(), places, units.is_negative()))
+}
+
+/// How often `factor` divides `number`, and what is left of it.
+fn strip(mut number: BigInt, factor: u32) -> (usize, BigInt) {
+    let mut times = 0;
+    loop {
+        let (quotient, remainder) = number.div_rem(&BigInt::from(factor));
+        if !remainder.is_zero() {
+            return (times, number);
+        }
+        number = quotient;
+        times += 1;
+    }
+}
+
+fn power_of_ten(places: usize) -> BigInt {
+    BigInt::from(10).pow(places.to_u32().unwrap_or(u32::MAX))
+}
+
+/// Sets the decimal point `places` digits from the right.
+fn point(units: &BigInt, places: usize, negative: bool) -> String {
+    let sign = if negative && !units.is_zero() { "-" } else { "" };
+    let digits = format!("{units:0>width$}", width = places + 1, units = units.to_string());
+    let (whole, fraction) = digits.split_at(digits.len() - places);
+    if places == 0 { format!("{sign}{whole}") } else { format!("{sign}{whole}.{fraction}") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn exact(text: &str) -> Exact {
+        parse(text).unwrap()
+    }
+
+    #[test]
+    fn reads_plain_decimals_only() {
+        assert_eq!(exact("0.250"), Exact::new(1.into(), 4.into()));
+        assert_eq!(exact("-1.5"), Exact::new((-3).into(), 2.into()));
+        for wrong in ["", ".", "1.", ".5", "1e3", "NaN", "inf", "+1", " 1", "1,5", "--1", "1.2.3"] {
+            assert_eq!(parse(wrong), Err(NumberError::NotDecimal), "{wrong}");
+        }
+        assert_eq!(parse(&"9".repeat(61)), Err(NumberError::TooLong));
+    }
+
+    #[test]
+    fn prints_with_the_stated_rounding() {
+        assert_eq!(fixed_half_up(&exact("0.0000005"), 6), "0.000001");
+        assert_eq!(fixed_half_up(&exact("0.00000049"), 6), "0.000000");
+        assert_eq!(fixed_half_up(&exact("-0.0000005"), 6), "-0.000001");
+        assert_eq!(fixed_half_up(&exact("-0.0000004"), 6), "0.000000");
+        assert_eq!(fixed_down(&exact("86.58899"), 4), "86.5889");
+        assert_eq!(fixed_down(&exact("-0.00001"), 4), "-0.0001");
+        assert_eq!(fixed_down(&exact("7.9"), 0), "7");
+        assert_eq!(floor_at(&exact("7.96"), 1), exact("7.9"));
+    }
+
+    #[test]
+    fn prints_exact_decimals_without_padding() {
+        assert_eq!(plain(&exact("24.000")), "24");
+        assert_eq!(plain(&exact("0.0625")), "0.0625");
+        assert_eq!(plain(&exact("-10.50")), "-10.5");
+        assert_eq!(plain(&exact("0")), "0");
+        assert_eq!(plain(&Exact::new(1.into(), 3.into())), "0.333333333333");
+    }
+
+    #[test]
+    fn database_decimals_survive_the_round_trip() {
+        let decimal = Decimal::from_str_exact("12.3400").unwrap();
+        assert_eq!(plain(&from_decimal(decimal)), "12.34");
+        assert_eq!(to_decimal(&exact("12.34")), Some(Decimal::from_str_exact("12.34").unwrap()));
+        assert_eq!(to_decimal(&Exact::new(1.into(), 3.into())), None);
+    }
+}

@@ -1,0 +1,4 @@
+//! How pages look: their shared parts, and the tokens that hold the look together.
+
+mod parts;
+mod tokens;
