@@ -1,12 +1,18 @@
 //! Writes: gather, decide, write, commit. Each verb is one transaction with its audit row.
 pub mod account;
+pub mod customer;
+mod diff;
 pub mod due;
 pub mod error;
 pub mod label;
+pub mod licensed;
+pub mod parcel;
 pub mod password;
 pub mod person;
+pub mod plant;
 pub mod product;
 pub mod secret;
+pub mod site;
 
 pub use error::{Error, Result};
 

@@ -2,15 +2,21 @@
 //! the caller decides what is one transaction.
 pub mod audit;
 pub mod company;
+pub mod customer;
 pub mod due;
 pub mod fact;
 pub mod invitation;
 pub mod label;
 pub mod ledger;
 pub mod migration;
+pub mod parcel;
 pub mod person;
+pub mod plant;
 pub mod product;
+pub mod seek;
 pub mod session;
+pub mod site;
+pub mod treatment;
 pub mod verify;
 
 /// The connection that every query takes.

@@ -19,4 +19,5 @@ pub mod quantity;
 pub mod record;
 pub mod registration;
 pub mod signal;
+pub mod site;
 pub mod user;

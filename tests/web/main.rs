@@ -4,7 +4,12 @@ mod database;
 mod support;
 
 mod accounts;
+mod customers;
 mod doors;
 mod labels;
+mod many;
 mod people;
+mod places;
+mod plants;
 mod products;
+mod sites;
