@@ -1,9 +1,12 @@
 //! Writes: gather, decide, write, commit. Each verb is one transaction with its audit row.
 pub mod account;
 pub mod error;
+pub mod flag;
 pub mod password;
 pub mod person;
+pub mod record;
 pub mod secret;
+pub mod visit;
 
 pub use error::{Error, Result};
 

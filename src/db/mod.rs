@@ -6,7 +6,6 @@ pub mod company;
 pub mod flag;
 pub mod invitation;
 pub mod label;
-pub mod ledger;
 pub mod migration;
 pub mod person;
 pub mod product;
