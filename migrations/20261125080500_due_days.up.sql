@@ -10,9 +10,11 @@ create table due (
     due_on date,
     gap_days integer,
     held_by text[] not null default '{}',
-    why text[] not null default '{}'
+    why text[] not null default '{}',
+    -- Where the plant stands in the list: what can never be allowed stands where it was wanted.
+    list_on date not null generated always as (coalesce(due_on, wanted_on)) stored
 );
-create index due_by_day on due (due_on, plant_id);
-create index due_wanted on due (wanted_on, plant_id);
+create index due_by_day on due (list_on, plant_id);
+create index due_held on due (list_on, plant_id) where held_by <> '{}';
 create index due_site on due (site_id);
 create index due_stale on due (computed_for);

@@ -1,5 +1,6 @@
 //! Writes: gather, decide, write, commit. Each verb is one transaction with its audit row.
 pub mod account;
+pub mod due;
 pub mod error;
 pub mod flag;
 pub mod password;
@@ -12,8 +13,9 @@ pub use error::{Error, Result};
 
 use crate::{
     clock::Clock,
-    db::{Conn, audit},
+    db::{Conn, audit, company},
 };
+use chrono::NaiveDate;
 use serde_json::Value;
 use sqlx::PgPool;
 use uuid::Uuid;
@@ -38,6 +40,14 @@ impl Doer {
     #[must_use]
     pub fn acting(&self, person: Uuid) -> Self {
         Self { person: Some(person), ..self.clone() }
+    }
+
+    /// The day it is where the company works.
+    ///
+    /// # Errors
+    /// When the database does not answer.
+    pub async fn today(&self, conn: &mut Conn) -> Result<NaiveDate> {
+        Ok(self.clock.today(company::time_zone(conn).await?))
     }
 
     /// Writes the deed down in its own transaction.

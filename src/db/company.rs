@@ -1,5 +1,6 @@
 //! The company: one row.
 use super::Conn;
+use chrono_tz::Tz;
 
 /// Name, address and licence as they stand on pages, mails and reports.
 #[derive(Debug, Clone, sqlx::FromRow)]
@@ -52,4 +53,14 @@ pub async fn save(conn: &mut Conn, c: &Company) -> sqlx::Result<()> {
     .execute(conn)
     .await?;
     Ok(())
+}
+
+/// The time zone in which the company counts its days; before the set-up, Greenwich.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn time_zone(conn: &mut Conn) -> sqlx::Result<Tz> {
+    let zone: Option<String> =
+        sqlx::query_scalar("select time_zone from company").fetch_optional(conn).await?;
+    Ok(zone.and_then(|z| z.parse().ok()).unwrap_or(Tz::UTC))
 }

@@ -3,14 +3,18 @@
 pub mod audit;
 pub mod chain;
 pub mod company;
+pub mod due;
+pub mod fact;
 pub mod flag;
 pub mod invitation;
 pub mod label;
+pub mod ledger;
 pub mod migration;
 pub mod person;
 pub mod product;
 pub mod record;
 pub mod session;
+pub mod verify;
 pub mod visit;
 
 /// The connection that every query takes.

@@ -13,6 +13,7 @@ pub mod label;
 pub mod measure;
 pub mod permission;
 pub mod plan;
+pub mod plant;
 pub mod quantity;
 pub mod signal;
 pub mod user;

@@ -1,14 +1,17 @@
 //! Pages and forms: who asks, the one door to the noun, a read, the rules, a template.
 pub mod account;
+pub mod due;
 pub mod error;
 pub mod form;
 pub mod guard;
 pub mod home;
 pub mod page;
 pub mod people;
+pub mod protection;
 pub mod router;
 pub mod session;
 pub mod statics;
+pub mod words;
 
 use crate::{actions::Doer, clock::Clock, config::ServeConfig};
 use sqlx::PgPool;

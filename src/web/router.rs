@@ -1,7 +1,7 @@
 //! The whole HTTP table: method, address, who may, what answers. Nothing is reachable that is not a line here,
 //! and a test opens every line as every kind of person.
 use super::{
-    AppState, Error, account, error,
+    AppState, Error, account, due, error,
     guard::{self, Who},
     home, people, session, statics,
 };
@@ -72,6 +72,7 @@ pub fn table() -> Vec<Line> {
         // Plants
         // Products and labels
         // Due
+        GET "/due" Office due::list;
         // Visits
         // Records
         // Reports

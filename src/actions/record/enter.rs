@@ -106,7 +106,10 @@ async fn settle(tx: &mut Conn, booked: &visit::Visit, applied: &[Applied], skipp
             (true, _) => ("applied", ""),
             (false, Some(skip)) if !skip.reason.is_empty() => ("skipped", skip.reason.as_str()),
             _ => {
-                return Err(Error::refused(format!("Say of {} whether it was done, or why not.", dose.place)));
+                return Err(Error::refused(format!(
+                    "Say of {} whether it was done, or why not.",
+                    dose.place
+                )));
             }
         };
         visit::settle_dose(tx, booked.id, plant, item, status, reason).await?;

@@ -1,0 +1,157 @@
+//! Keeping the due days true: a write recomputes its parcel in its own transaction, and as the days
+//! go by every parcel is computed again. What is kept can always be computed anew, and must then be equal.
+use super::{Doer, Error, Result};
+use crate::{
+    db::{Conn, due, fact, ledger},
+    domain::due::{Due, outlook},
+};
+use chrono::NaiveDate;
+use std::collections::HashMap;
+use uuid::Uuid;
+
+/// Parcels that one transaction of the refresh takes.
+const BATCH: i64 = 50;
+
+/// Computes the due days of a parcel's plants and keeps them.
+///
+/// # Errors
+/// When the facts do not fit together, which no write of ours leaves behind.
+pub async fn recompute_parcel(tx: &mut Conn, doer: &Doer, parcel: Uuid) -> Result<()> {
+    let today = doer.today(tx).await?;
+    ledger::lock(tx, parcel).await?;
+    let answers = computed(tx, parcel, today).await?;
+    Ok(due::replace(tx, parcel, &answers).await?)
+}
+
+/// Computes the due days of the parcel on which a site lies.
+///
+/// # Errors
+/// As [`recompute_parcel`]; not found when there is no such site.
+pub async fn recompute_site(tx: &mut Conn, doer: &Doer, site: Uuid) -> Result<()> {
+    let locked = ledger::lock_of_site(tx, site).await.map_err(|e| match e {
+        sqlx::Error::RowNotFound => Error::NotFound,
+        other => other.into(),
+    })?;
+    recompute_parcel(tx, doer, locked.parcel()).await
+}
+
+/// Computes every parcel on which the product is used, as after a signature.
+///
+/// # Errors
+/// As [`recompute_parcel`].
+pub async fn recompute_product(tx: &mut Conn, doer: &Doer, product: Uuid) -> Result<()> {
+    for parcel in due::parcels_with_product(tx, product).await? {
+        recompute_parcel(tx, doer, parcel).await?;
+    }
+    Ok(())
+}
+
+/// Computes again what was computed for another day than today; how many parcels. Several workers
+/// may do so at once: each takes what no other holds.
+///
+/// # Errors
+/// As [`recompute_parcel`].
+pub async fn refresh(doer: &Doer) -> Result<usize> {
+    let mut done = 0;
+    loop {
+        let mut tx = doer.pool.begin().await?;
+        let today = doer.today(&mut tx).await?;
+        let parcels = due::stale_parcels(&mut tx, today, BATCH).await?;
+        for parcel in &parcels {
+            recompute_parcel(&mut tx, doer, *parcel).await?;
+        }
+        tx.commit().await?;
+        if parcels.is_empty() {
+            return Ok(done);
+        }
+        done += parcels.len();
+    }
+}
+
+/// Computes every parcel, whatever is kept; how many.
+///
+/// # Errors
+/// As [`recompute_parcel`].
+pub async fn recompute_all(doer: &Doer) -> Result<usize> {
+    let (mut after, mut done) = (None, 0);
+    loop {
+        let mut tx = doer.pool.begin().await?;
+        let parcels = due::parcels_after(&mut tx, after, BATCH).await?;
+        for parcel in &parcels {
+            recompute_parcel(&mut tx, doer, *parcel).await?;
+        }
+        tx.commit().await?;
+        let Some(last) = parcels.last() else { return Ok(done) };
+        after = Some(*last);
+        done += parcels.len();
+    }
+}
+
+/// Computes every parcel for the day that its answers were kept for, and names each difference.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn differences(doer: &Doer) -> Result<Vec<String>> {
+    let mut conn = doer.pool.acquire().await?;
+    let (mut after, mut found) = (None, vec![]);
+    loop {
+        let parcels = due::parcels_after(&mut conn, after, BATCH).await?;
+        for parcel in &parcels {
+            found.extend(differences_of(&mut conn, doer, *parcel).await?);
+        }
+        let Some(last) = parcels.last() else { return Ok(found) };
+        after = Some(*last);
+    }
+}
+
+async fn differences_of(conn: &mut Conn, doer: &Doer, parcel: Uuid) -> Result<Vec<String>> {
+    let kept = due::of_parcel(conn, parcel).await?;
+    let day = match kept.first() {
+        Some(one) => one.computed_for,
+        None => doer.today(conn).await?,
+    };
+    let mut fresh: HashMap<Uuid, due::Kept> =
+        computed(conn, parcel, day).await?.into_iter().map(|k| (k.plant_id, k)).collect();
+    let mut found = vec![];
+    for one in &kept {
+        match fresh.remove(&one.plant_id) {
+            Some(again) if again == *one => {}
+            Some(again) => found.push(format!(
+                "plant {}: kept due day {:?}, computed again {:?}",
+                one.plant_id, one.due_on, again.due_on
+            )),
+            None => {
+                found.push(format!("plant {}: a due day is kept, but none can be computed", one.plant_id))
+            }
+        }
+    }
+    found.extend(fresh.keys().map(|plant| format!("plant {plant}: no due day is kept")));
+    Ok(found)
+}
+
+async fn computed(conn: &mut Conn, parcel: Uuid, today: NaiveDate) -> Result<Vec<due::Kept>> {
+    let applicator = fact::company_as_applicator(conn, parcel, today).await?;
+    let facts = fact::of_parcel(conn, parcel, today, applicator).await?;
+    let sites: HashMap<Uuid, Uuid> = due::sites_of_plants(conn, parcel).await?.into_iter().collect();
+    let outlook = outlook(&facts).map_err(|errors| {
+        let words: Vec<String> = errors.iter().map(ToString::to_string).collect();
+        anyhow::anyhow!("facts of parcel {parcel} do not fit together: {}", words.join("; "))
+    })?;
+    outlook.due.into_iter().map(|one| kept(one, &sites, today)).collect()
+}
+
+fn kept(one: Due, sites: &HashMap<Uuid, Uuid>, today: NaiveDate) -> Result<due::Kept> {
+    let plant_id: Uuid = one.plant.parse().map_err(anyhow::Error::from)?;
+    Ok(due::Kept {
+        plant_id,
+        site_id: *sites.get(&plant_id).ok_or(Error::NotFound)?,
+        computed_for: today,
+        protected_until: one.protected_until,
+        wanted_on: one.wanted_on,
+        allowed_on: one.allowed_on,
+        due_on: one.due_on,
+        gap_days: one.gap_days.map(|days| i32::try_from(days).unwrap_or(i32::MAX)),
+        held_by: one.held_by.iter().map(|rule| rule.code().to_owned()).collect(),
+        why: one.why,
+    })
+}

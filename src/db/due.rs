@@ -1,0 +1,296 @@
+//! The kept answers of the due engine, and the list that is read from them.
+use super::Conn;
+use chrono::NaiveDate;
+use uuid::Uuid;
+
+/// The engine's answer for one plant, as it is kept.
+#[derive(Debug, Clone, PartialEq, Eq, sqlx::FromRow)]
+pub struct Kept {
+    pub plant_id: Uuid,
+    pub site_id: Uuid,
+    pub computed_for: NaiveDate,
+    pub protected_until: Option<NaiveDate>,
+    pub wanted_on: NaiveDate,
+    pub allowed_on: Option<NaiveDate>,
+    pub due_on: Option<NaiveDate>,
+    pub gap_days: Option<i32>,
+    pub held_by: Vec<String>,
+    pub why: Vec<String>,
+}
+
+/// Keeps these answers for the plants of a parcel and forgets all others of it.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn replace(conn: &mut Conn, parcel: Uuid, answers: &[Kept]) -> sqlx::Result<()> {
+    sqlx::query(
+        "delete from due using site where due.site_id = site.id and site.parcel_id = $1
+            and due.plant_id <> all($2)",
+    )
+    .bind(parcel)
+    .bind(answers.iter().map(|a| a.plant_id).collect::<Vec<_>>())
+    .execute(&mut *conn)
+    .await?;
+    for a in answers {
+        sqlx::query(
+            "insert into due (plant_id, site_id, computed_for, protected_until, wanted_on, allowed_on, due_on,
+                gap_days, held_by, why)
+             values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
+             on conflict (plant_id) do update set site_id = excluded.site_id,
+                computed_for = excluded.computed_for, protected_until = excluded.protected_until,
+                wanted_on = excluded.wanted_on, allowed_on = excluded.allowed_on, due_on = excluded.due_on,
+                gap_days = excluded.gap_days, held_by = excluded.held_by, why = excluded.why",
+        )
+        .bind(a.plant_id)
+        .bind(a.site_id)
+        .bind(a.computed_for)
+        .bind(a.protected_until)
+        .bind(a.wanted_on)
+        .bind(a.allowed_on)
+        .bind(a.due_on)
+        .bind(a.gap_days)
+        .bind(&a.held_by)
+        .bind(&a.why)
+        .execute(&mut *conn)
+        .await?;
+    }
+    Ok(())
+}
+
+/// The kept answers of a parcel's plants, by plant.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn of_parcel(conn: &mut Conn, parcel: Uuid) -> sqlx::Result<Vec<Kept>> {
+    sqlx::query_as(
+        "select d.plant_id, d.site_id, d.computed_for, d.protected_until, d.wanted_on, d.allowed_on, d.due_on,
+            d.gap_days, d.held_by, d.why
+         from due d join site s on s.id = d.site_id where s.parcel_id = $1 order by d.plant_id",
+    )
+    .bind(parcel)
+    .fetch_all(conn)
+    .await
+}
+
+/// Each plant of a parcel with its site.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn sites_of_plants(conn: &mut Conn, parcel: Uuid) -> sqlx::Result<Vec<(Uuid, Uuid)>> {
+    sqlx::query_as(
+        "select p.id, p.site_id from plant p join site s on s.id = p.site_id where s.parcel_id = $1",
+    )
+    .bind(parcel)
+    .fetch_all(conn)
+    .await
+}
+
+/// Parcels whose answers are from another day than this one, some at a time; other
+/// workers' parcels are passed over.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn stale_parcels(conn: &mut Conn, today: NaiveDate, limit: i64) -> sqlx::Result<Vec<Uuid>> {
+    sqlx::query_scalar(
+        "select id from parcel where id in (
+            select s.parcel_id from due d join site s on s.id = d.site_id where d.computed_for <> $1 limit $2)
+         for update skip locked",
+    )
+    .bind(today)
+    .bind(limit)
+    .fetch_all(conn)
+    .await
+}
+
+/// Every parcel after this one, in order, some at a time.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn parcels_after(conn: &mut Conn, after: Option<Uuid>, limit: i64) -> sqlx::Result<Vec<Uuid>> {
+    sqlx::query_scalar("select id from parcel where $1::uuid is null or id > $1 order by id limit $2")
+        .bind(after)
+        .bind(limit)
+        .fetch_all(conn)
+        .await
+}
+
+/// Parcels on which a plant is treated with the product, or was.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn parcels_with_product(conn: &mut Conn, product: Uuid) -> sqlx::Result<Vec<Uuid>> {
+    sqlx::query_scalar(
+        "select s.parcel_id from plant p join site s on s.id = p.site_id where p.product_id = $1
+         union
+         select r.parcel_id from application_item i
+            join application_record r on r.id = i.record_id and r.version = i.version where i.product_id = $1
+         order by 1",
+    )
+    .bind(product)
+    .fetch_all(conn)
+    .await
+}
+
+/// What the due list is narrowed to; empty texts narrow nothing.
+#[derive(Debug, Clone, Default)]
+pub struct Filter {
+    /// First and last day of the list.
+    pub from: Option<NaiveDate>,
+    pub until: Option<NaiveDate>,
+    /// Only what a rule holds back.
+    pub held: bool,
+    pub area: String,
+    pub host: String,
+}
+
+/// A plant in the due list.
+#[derive(Debug, Clone, sqlx::FromRow)]
+pub struct Row {
+    pub plant_id: Uuid,
+    pub site_id: Uuid,
+    pub list_on: NaiveDate,
+    pub protected_until: Option<NaiveDate>,
+    pub allowed_on: Option<NaiveDate>,
+    pub due_on: Option<NaiveDate>,
+    pub gap_days: Option<i32>,
+    pub held_by: Vec<String>,
+    pub why: Vec<String>,
+    pub place: String,
+    pub host_plant: String,
+    pub kind: String,
+    pub count: i32,
+    pub street: String,
+    pub city: String,
+    pub service_area: String,
+    pub customer: String,
+    pub visit_id: Option<Uuid>,
+    pub visit_on: Option<NaiveDate>,
+    pub visit_by: Option<String>,
+}
+
+/// The list by day, after this place in it, one more than a page holds.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn list(
+    conn: &mut Conn,
+    filter: &Filter,
+    after: Option<(NaiveDate, Uuid)>,
+    limit: i64,
+) -> sqlx::Result<Vec<Row>> {
+    let (day, plant) = after.unzip();
+    sqlx::query_as(
+        "select d.plant_id, d.site_id, d.list_on, d.protected_until, d.allowed_on, d.due_on, d.gap_days, d.held_by,
+            d.why, p.place, p.host_plant, p.kind, p.count, s.street, s.city, s.service_area, c.name as customer,
+            b.id as visit_id, b.on_date as visit_on, b.name as visit_by
+         from due d
+            join plant p on p.id = d.plant_id
+            join site s on s.id = d.site_id
+            join customer c on c.id = s.customer_id
+            left join lateral (
+                select v.id, v.on_date, t.name from planned_dose pd
+                    join visit v on v.id = pd.visit_id and v.status = 'booked'
+                    join person t on t.id = v.technician_id
+                where pd.plant_id = d.plant_id and pd.status = 'planned'
+                order by v.on_date, v.id limit 1) b on true
+         where d.list_on >= coalesce($1, '-infinity'::date) and d.list_on <= coalesce($2, 'infinity'::date)
+            and (not $3 or d.held_by <> '{}')
+            and ($4 = '' or s.service_area = $4)
+            and ($5 = '' or lower(p.host_plant) = lower($5))
+            and ($6::date is null or (d.list_on, d.plant_id) > ($6, $7))
+         order by d.list_on, d.plant_id limit $8",
+    )
+    .bind(filter.from)
+    .bind(filter.until)
+    .bind(filter.held)
+    .bind(&filter.area)
+    .bind(&filter.host)
+    .bind(day)
+    .bind(plant)
+    .bind(limit)
+    .fetch_all(conn)
+    .await
+}
+
+/// A plant for which no day can be worked out.
+#[derive(Debug, Clone, sqlx::FromRow)]
+pub struct Unplanned {
+    pub plant_id: Uuid,
+    pub place: String,
+    pub host_plant: String,
+    pub kind: String,
+    pub count: i32,
+    pub has_treatment: bool,
+    pub site_id: Uuid,
+    pub street: String,
+    pub city: String,
+    pub customer: String,
+}
+
+/// Plants in use that have no answer: no treatment chosen, or not measured.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn unplanned(conn: &mut Conn, after: Option<Uuid>, limit: i64) -> sqlx::Result<Vec<Unplanned>> {
+    sqlx::query_as(
+        "select p.id as plant_id, p.place, p.host_plant, p.kind, p.count, p.product_id is not null as has_treatment,
+            s.id as site_id, s.street, s.city, c.name as customer
+         from plant p join site s on s.id = p.site_id join customer c on c.id = s.customer_id
+         where p.retired_at is null and s.retired_at is null
+            and not exists (select 1 from due d where d.plant_id = p.id)
+            and ($1::uuid is null or p.id > $1)
+         order by p.id limit $2",
+    )
+    .bind(after)
+    .bind(limit)
+    .fetch_all(conn)
+    .await
+}
+
+/// How much stands where; counted to a thousand, which is enough to know that it is much.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, sqlx::FromRow)]
+pub struct Counts {
+    pub overdue: i64,
+    pub this_week: i64,
+    pub held: i64,
+    pub unplanned: i64,
+}
+
+/// The counts above the list.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn counts(conn: &mut Conn, today: NaiveDate, week_end: NaiveDate) -> sqlx::Result<Counts> {
+    sqlx::query_as(
+        "select
+            (select count(*) from (select 1 from due where list_on < $1 and held_by = '{}' limit 1000) x) as overdue,
+            (select count(*) from (select 1 from due where list_on between $1 and $2 and held_by = '{}'
+                limit 1000) x) as this_week,
+            (select count(*) from (select 1 from due where held_by <> '{}' limit 1000) x) as held,
+            (select count(*) from (select 1 from plant p join site s on s.id = p.site_id
+                where p.retired_at is null and s.retired_at is null
+                and not exists (select 1 from due d where d.plant_id = p.id) limit 1000) x) as unplanned",
+    )
+    .bind(today)
+    .bind(week_end)
+    .fetch_one(conn)
+    .await
+}
+
+/// What the list can be narrowed by: service areas and host plants in use.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn choices(conn: &mut Conn) -> sqlx::Result<(Vec<String>, Vec<String>)> {
+    let areas = sqlx::query_scalar(
+        "select distinct service_area from site where service_area <> '' and retired_at is null order by 1 limit 200",
+    )
+    .fetch_all(&mut *conn)
+    .await?;
+    let hosts = sqlx::query_scalar(
+        "select distinct lower(host_plant) from plant where retired_at is null order by 1 limit 500",
+    )
+    .fetch_all(conn)
+    .await?;
+    Ok((areas, hosts))
+}

@@ -1,0 +1,139 @@
+//! The facts of a parcel, gathered for the engine: its land, plants, products, past and bookings.
+//! In them plants, products and uses are named by their UUIDs.
+mod product;
+mod rows;
+
+use super::{Conn, label};
+use crate::domain::{
+    calendar::{MonthDay, YearlySpan},
+    facts::{Application, Eaten, Facts, PlantFacts, SiteFacts},
+    label::MeasureBasis,
+    measure::StemRule,
+    permission::Applicator,
+    plant::{food_reached, measure_for},
+    quantity::{Amount, AmountUnit, Area, AreaUnit, Exact, from_decimal},
+};
+use chrono::NaiveDate;
+use product::Catalogue;
+use rows::{AppliedRow, BookedRow, LandRow, PlantRow};
+use std::collections::BTreeSet;
+use uuid::Uuid;
+
+/// Everything that the engine needs to know of a parcel. Plants without a treatment, or
+/// without the measure that it asks, are not among the plants: no day can be worked out.
+///
+/// # Errors
+/// `RowNotFound` when there is no such parcel; a decode error when a row cannot be.
+pub async fn of_parcel(
+    conn: &mut Conn,
+    parcel: Uuid,
+    today: NaiveDate,
+    applicator: Applicator,
+) -> sqlx::Result<Facts> {
+    let land = rows::land(conn, parcel).await?;
+    let plants = rows::plants(conn, parcel).await?;
+    let applied = rows::applied(conn, parcel).await?;
+    let booked = rows::booked(conn, parcel).await?;
+    let named: BTreeSet<Uuid> = plants
+        .iter()
+        .map(|p| p.product_id)
+        .chain(applied.iter().map(|a| a.product_id))
+        .chain(booked.iter().map(|b| b.product_id))
+        .collect();
+    let named: Vec<Uuid> = named.into_iter().collect();
+    let labels = label::load_many(conn, &named).await?;
+    let catalogue = Catalogue::new(&rows::products(conn, &named).await?, labels)?;
+    let reservations = booked.iter().map(|b| reservation(b, &catalogue)).collect::<sqlx::Result<_>>()?;
+    let history = applied.iter().map(|a| application(a, &catalogue)).collect::<sqlx::Result<_>>()?;
+    let plants =
+        plants.iter().filter_map(|p| plant(p, &catalogue).transpose()).collect::<sqlx::Result<_>>()?;
+    Ok(Facts {
+        today,
+        site: site(land, today),
+        applicator,
+        products: catalogue.into_products(),
+        plants,
+        history,
+        reservations,
+    })
+}
+
+/// Whether somebody at work holds a certification of the parcel's state that day: due days ask
+/// whether the company may do the work at all, a booking asks who comes.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn company_as_applicator(conn: &mut Conn, parcel: Uuid, on: NaiveDate) -> sqlx::Result<Applicator> {
+    let certified = rows::anyone_certified(conn, parcel, on).await?;
+    Ok(Applicator { certified, courses: vec![] })
+}
+
+fn site(land: LandRow, today: NaiveDate) -> SiteFacts {
+    let area = land.cap_area_sqft().map(|sqft| Area::new(from_decimal(sqft), AreaUnit::SquareFoot));
+    SiteFacts {
+        state: land.state,
+        county: land.county,
+        cap_area: area,
+        // Until somebody has answered, nothing before tomorrow counts as known.
+        history_known_from: land.history_known_from.or_else(|| today.succ_opt()),
+        exemptions: vec![],
+    }
+}
+
+fn plant(row: &PlantRow, catalogue: &Catalogue) -> sqlx::Result<Option<PlantFacts>> {
+    let Some(item) = catalogue.use_of_code(row.product_id, &row.use_code) else { return Ok(None) };
+    let basis = MeasureBasis::from_code(&item.measure).ok_or_else(|| unknown("measure", &item.measure))?;
+    let stems: Vec<Exact> = row.stems_in.iter().map(|s| from_decimal(*s)).collect();
+    let rule = row.stem_rule.as_deref().and_then(StemRule::from_code);
+    let Some(measure) = measure_for(basis, row.height_ft.map(from_decimal), &stems, rule) else {
+        return Ok(None);
+    };
+    let eaten = |text: &str| Eaten::from_code(text).ok_or_else(|| unknown("answer", text));
+    let bloom = row.bloom_from.as_deref().zip(row.bloom_to.as_deref());
+    let bloom = bloom
+        .and_then(|(from, to)| Some(YearlySpan { from: MonthDay::parse(from)?, to: MonthDay::parse(to)? }));
+    Ok(Some(PlantFacts {
+        id: row.id.to_string(),
+        name: Some(format!("{}, {}", row.host_plant, row.place)),
+        use_id: item.id.to_string(),
+        rate: row.planned_rate.map(from_decimal),
+        measure,
+        count: u32::try_from(row.count).map_err(|_| unknown("count", &row.count.to_string()))?,
+        first_wanted: row.first_wanted,
+        host: Some(row.host_plant.to_lowercase()),
+        in_bloom: row.in_bloom,
+        bloom: bloom.into_iter().collect(),
+        eaten: food_reached(eaten(&row.eaten)?, eaten(&row.food_in_root_zone)?),
+        active: true,
+    }))
+}
+
+fn application(row: &AppliedRow, catalogue: &Catalogue) -> sqlx::Result<Application> {
+    Ok(Application {
+        plant: row.plant_id.map(|id| id.to_string()),
+        product: catalogue.key_of_version(row.product_id, row.label_version_id),
+        use_id: row.label_use_id.map(|id| id.to_string()),
+        on: row.applied_on,
+        amount: amount(row.amount, &row.unit)?,
+    })
+}
+
+fn reservation(row: &BookedRow, catalogue: &Catalogue) -> sqlx::Result<Application> {
+    Ok(Application {
+        plant: Some(row.plant_id.to_string()),
+        product: catalogue.key_of_version(row.product_id, row.label_version_id),
+        use_id: Some(row.label_use_id.to_string()),
+        on: row.on_date,
+        amount: amount(row.amount, &row.unit)?,
+    })
+}
+
+fn amount(value: rust_decimal::Decimal, unit: &str) -> sqlx::Result<Amount> {
+    let unit = AmountUnit::from_code(unit).map_err(|_| unknown("unit", unit))?;
+    Ok(Amount::new(from_decimal(value), unit))
+}
+
+/// A row that cannot be: a code that the table's checks should have refused.
+fn unknown(what: &str, text: &str) -> sqlx::Error {
+    sqlx::Error::Decode(format!("unknown {what} {text:?}").into())
+}

@@ -1,0 +1,164 @@
+//! Products as the engine sees them: the label in force, with the uses of older versions that past
+//! applications followed.
+//!
+//! A version whose ingredients differ from those in force becomes an engine product of its own, so
+//! that what was applied under it counts with its own strengths. Its name carries the version.
+use super::{rows::ProductRow, unknown};
+use crate::{
+    db::label::{self, Label},
+    domain::{
+        calendar::{MonthDay, YearlySpan},
+        label::{
+            BloomRule, Cap, CapYear, FoodCover, Ingredient, MeasureBasis, PeriodUnit, Product, ProductForm,
+            Protection, RateBand, Strength, Use, WaterBand,
+        },
+        quantity::{AmountUnit, AreaUnit, MassUnit, VolumeUnit, from_decimal},
+    },
+};
+use std::collections::HashMap;
+use uuid::Uuid;
+
+/// The engine's products and where each label version went.
+pub struct Catalogue {
+    products: Vec<Product>,
+    /// By version: the key of its engine product.
+    keys: HashMap<Uuid, String>,
+    /// By product: the label that plans follow.
+    current: HashMap<Uuid, Label>,
+}
+
+impl Catalogue {
+    pub fn new(rows: &[ProductRow], labels: Vec<Label>) -> sqlx::Result<Self> {
+        let mut by_product: HashMap<Uuid, Vec<Label>> = HashMap::new();
+        for label in labels {
+            by_product.entry(label.version.product_id).or_default().push(label);
+        }
+        let mut all = Self { products: vec![], keys: HashMap::new(), current: HashMap::new() };
+        for row in rows {
+            // Newest first: without a label in force the newest draft shows what is meant.
+            let versions = by_product.remove(&row.id).unwrap_or_default();
+            let Some(position) =
+                versions.iter().position(|l| l.version.in_force).or((!versions.is_empty()).then_some(0))
+            else {
+                continue;
+            };
+            all.add(row, versions, position)?;
+        }
+        Ok(all)
+    }
+
+    fn add(&mut self, row: &ProductRow, mut versions: Vec<Label>, position: usize) -> sqlx::Result<()> {
+        let current = versions.remove(position);
+        let mut main = product(row, row.id.to_string(), &current)?;
+        main.caps = current.caps.iter().map(cap).collect::<sqlx::Result<_>>()?;
+        self.keys.insert(current.version.id, main.id.clone());
+        for older in &versions {
+            let mut one = product(row, format!("{} label {}", row.id, older.version.number), older)?;
+            if one.ingredients == main.ingredients {
+                main.uses.append(&mut one.uses);
+                self.keys.insert(older.version.id, main.id.clone());
+            } else {
+                self.keys.insert(older.version.id, one.id.clone());
+                self.products.push(one);
+            }
+        }
+        self.products.push(main);
+        self.current.insert(row.id, current);
+        Ok(())
+    }
+
+    /// The use that plans follow, by the code that stays from label to label.
+    pub fn use_of_code(&self, product: Uuid, code: &str) -> Option<&label::Use> {
+        self.current.get(&product)?.use_of(code)
+    }
+
+    /// The engine product that a label version went into.
+    pub fn key_of_version(&self, product: Uuid, version: Uuid) -> String {
+        self.keys.get(&version).cloned().unwrap_or_else(|| product.to_string())
+    }
+
+    pub fn into_products(self) -> Vec<Product> {
+        self.products
+    }
+}
+
+fn product(row: &ProductRow, id: String, label: &Label) -> sqlx::Result<Product> {
+    Ok(Product {
+        id,
+        name: Some(row.name.clone()),
+        form: ProductForm::from_code(&row.form).ok_or_else(|| unknown("form", &row.form))?,
+        density: None,
+        ingredients: label.ingredients.iter().map(ingredient).collect::<sqlx::Result<_>>()?,
+        caps: vec![],
+        uses: label
+            .uses
+            .iter()
+            .map(|u| usage(u, &label.version.excluded_hosts))
+            .collect::<sqlx::Result<_>>()?,
+        signed: !label.version.is_draft(),
+    })
+}
+
+fn ingredient(row: &label::Ingredient) -> sqlx::Result<Ingredient> {
+    let value = from_decimal(row.strength);
+    let strength = match row.strength_unit.as_str() {
+        "percent" => Strength::Percent(value),
+        "lb/gal" => Strength::PerVolume { value, mass: MassUnit::Pound, volume: VolumeUnit::Gallon },
+        "g/L" => Strength::PerVolume { value, mass: MassUnit::Gram, volume: VolumeUnit::Litre },
+        other => return Err(unknown("strength unit", other)),
+    };
+    let group = (!row.irac_group.is_empty()).then(|| row.irac_group.clone());
+    Ok(Ingredient { name: row.name.clone(), group, strength })
+}
+
+fn cap(row: &label::Cap) -> sqlx::Result<Cap> {
+    let bad = || unknown("cap unit", &row.unit);
+    let (mass, area) = row.unit.split_once('/').ok_or_else(bad)?;
+    Ok(Cap {
+        ingredient: row.ingredient.clone(),
+        amount: from_decimal(row.amount),
+        mass: MassUnit::from_code(mass).map_err(|_| bad())?,
+        area: AreaUnit::from_code(area).map_err(|_| bad())?,
+        year: CapYear::from_code(&row.year).ok_or_else(|| unknown("year", &row.year))?,
+    })
+}
+
+fn usage(row: &label::Use, excluded_hosts: &[String]) -> sqlx::Result<Use> {
+    let whole = |value: i32, what: &str| u32::try_from(value).map_err(|_| unknown(what, &value.to_string()));
+    let water = row.water_low.zip(row.water_high).zip(row.water_unit.as_deref());
+    let water = water.map(|((low, high), unit)| {
+        let unit = VolumeUnit::from_code(unit).map_err(|_| unknown("water unit", unit))?;
+        Ok::<_, sqlx::Error>(WaterBand { low: from_decimal(low), high: from_decimal(high), unit })
+    });
+    let season = row.season_from.as_deref().zip(row.season_to.as_deref());
+    let season = season
+        .and_then(|(from, to)| Some(YearlySpan { from: MonthDay::parse(from)?, to: MonthDay::parse(to)? }));
+    let protection = Protection {
+        value: whole(row.protection_value, "protection")?,
+        unit: PeriodUnit::from_code(&row.protection_unit)
+            .ok_or_else(|| unknown("period", &row.protection_unit))?,
+    };
+    let food = match row.covers_food {
+        false => FoodCover::NotCovered,
+        true => FoodCover::Covered { pre_harvest_days: whole(row.preharvest_days.unwrap_or(0), "days")? },
+    };
+    Ok(Use {
+        id: row.id.to_string(),
+        method: row.method.clone(),
+        measure: MeasureBasis::from_code(&row.measure).ok_or_else(|| unknown("measure", &row.measure))?,
+        rate: RateBand {
+            low: from_decimal(row.rate_low),
+            high: from_decimal(row.rate_high),
+            unit: AmountUnit::from_code(&row.rate_unit).map_err(|_| unknown("unit", &row.rate_unit))?,
+        },
+        water: water.transpose()?,
+        protection,
+        uptake_days: whole(row.uptake_days, "days")?,
+        min_interval_days: whole(row.min_interval_days, "days")?,
+        max_per_year: row.max_per_year.map(|times| whole(times, "times")).transpose()?,
+        season: season.into_iter().collect(),
+        bloom: if row.barred_in_bloom { BloomRule::NotInBloom } else { BloomRule::None },
+        food,
+        excluded_hosts: excluded_hosts.to_vec(),
+    })
+}

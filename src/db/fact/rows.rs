@@ -1,0 +1,151 @@
+//! The rows behind a parcel's facts: one query each.
+use super::Conn;
+use chrono::NaiveDate;
+use rust_decimal::Decimal;
+use uuid::Uuid;
+
+#[derive(sqlx::FromRow)]
+pub struct LandRow {
+    lot_sqft: Option<Decimal>,
+    landscaped_sqft: Option<Decimal>,
+    treated_bed_sqft: Option<Decimal>,
+    cap_area: Option<String>,
+    pub history_known_from: Option<NaiveDate>,
+    pub state: Option<String>,
+    pub county: Option<String>,
+}
+
+impl LandRow {
+    /// The area chosen, else the smallest one known.
+    pub fn cap_area_sqft(&self) -> Option<Decimal> {
+        match self.cap_area.as_deref() {
+            Some("lot") => self.lot_sqft,
+            Some("landscaped") => self.landscaped_sqft,
+            Some("treated-bed") => self.treated_bed_sqft,
+            _ => [self.lot_sqft, self.landscaped_sqft, self.treated_bed_sqft].into_iter().flatten().min(),
+        }
+    }
+}
+
+pub async fn land(conn: &mut Conn, parcel: Uuid) -> sqlx::Result<LandRow> {
+    sqlx::query_as(
+        "select l.lot_sqft, l.landscaped_sqft, l.treated_bed_sqft, l.cap_area, l.history_known_from,
+            s.state, s.county
+         from parcel l left join lateral
+            (select state, county from site where parcel_id = l.id order by created_at, id limit 1) s on true
+         where l.id = $1",
+    )
+    .bind(parcel)
+    .fetch_one(conn)
+    .await
+}
+
+#[derive(sqlx::FromRow)]
+pub struct PlantRow {
+    pub id: Uuid,
+    pub place: String,
+    pub host_plant: String,
+    pub count: i32,
+    pub height_ft: Option<Decimal>,
+    pub stems_in: Vec<Decimal>,
+    pub stem_rule: Option<String>,
+    pub eaten: String,
+    pub food_in_root_zone: String,
+    pub bloom_from: Option<String>,
+    pub bloom_to: Option<String>,
+    pub in_bloom: bool,
+    pub product_id: Uuid,
+    pub use_code: String,
+    pub planned_rate: Option<Decimal>,
+    pub first_wanted: Option<NaiveDate>,
+}
+
+/// Plants in use that have a treatment, on sites in use.
+pub async fn plants(conn: &mut Conn, parcel: Uuid) -> sqlx::Result<Vec<PlantRow>> {
+    sqlx::query_as(
+        "select p.id, p.place, p.host_plant, p.count, p.height_ft, p.stems_in, p.stem_rule, p.eaten,
+            p.food_in_root_zone, p.bloom_from, p.bloom_to, p.in_bloom, p.product_id, p.use_code, p.planned_rate,
+            p.first_wanted
+         from plant p join site s on s.id = p.site_id
+         where s.parcel_id = $1 and p.retired_at is null and s.retired_at is null and p.product_id is not null
+         order by p.id",
+    )
+    .bind(parcel)
+    .fetch_all(conn)
+    .await
+}
+
+#[derive(sqlx::FromRow)]
+pub struct AppliedRow {
+    pub plant_id: Option<Uuid>,
+    pub product_id: Uuid,
+    pub label_version_id: Uuid,
+    pub label_use_id: Option<Uuid>,
+    pub applied_on: NaiveDate,
+    pub amount: Decimal,
+    pub unit: String,
+}
+
+/// All that was applied on the land, by whomever, in the version that counts.
+pub async fn applied(conn: &mut Conn, parcel: Uuid) -> sqlx::Result<Vec<AppliedRow>> {
+    sqlx::query_as(
+        "select i.plant_id, i.product_id, i.label_version_id, i.label_use_id, r.applied_on, i.amount, i.unit
+         from application_now r join application_item i on i.record_id = r.id and i.version = r.version
+         where r.parcel_id = $1 order by r.applied_on, r.id, i.position",
+    )
+    .bind(parcel)
+    .fetch_all(conn)
+    .await
+}
+
+#[derive(sqlx::FromRow)]
+pub struct BookedRow {
+    pub plant_id: Uuid,
+    pub product_id: Uuid,
+    pub label_version_id: Uuid,
+    pub label_use_id: Uuid,
+    pub on_date: NaiveDate,
+    pub amount: Decimal,
+    pub unit: String,
+}
+
+/// What booked visits reserve.
+pub async fn booked(conn: &mut Conn, parcel: Uuid) -> sqlx::Result<Vec<BookedRow>> {
+    sqlx::query_as(
+        "select d.plant_id, lv.product_id, lv.id as label_version_id, d.label_use_id, v.on_date, d.amount, d.unit
+         from visit v join site s on s.id = v.site_id
+            join planned_dose d on d.visit_id = v.id and d.status = 'planned'
+            join label_use u on u.id = d.label_use_id
+            join label_version lv on lv.id = u.label_version_id
+         where s.parcel_id = $1 and v.status = 'booked' order by v.on_date, v.id, d.plant_id, d.label_use_id",
+    )
+    .bind(parcel)
+    .fetch_all(conn)
+    .await
+}
+
+#[derive(sqlx::FromRow)]
+pub struct ProductRow {
+    pub id: Uuid,
+    pub name: String,
+    pub form: String,
+}
+
+pub async fn products(conn: &mut Conn, ids: &[Uuid]) -> sqlx::Result<Vec<ProductRow>> {
+    sqlx::query_as("select id, name, form from product where id = any($1) order by id")
+        .bind(ids)
+        .fetch_all(conn)
+        .await
+}
+
+pub async fn anyone_certified(conn: &mut Conn, parcel: Uuid, on: NaiveDate) -> sqlx::Result<bool> {
+    sqlx::query_scalar(
+        "select exists (select 1 from certification c join person p on p.id = c.person_id
+            where p.retired_at is null and $2 between c.valid_from and c.expires_on
+                and c.state in (select state from site where parcel_id = $1))",
+    )
+    .bind(parcel)
+    .bind(on)
+    .fetch_one(conn)
+    .await
+}
