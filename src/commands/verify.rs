@@ -5,7 +5,12 @@ use std::{pin::Pin, process::ExitCode};
 use sqlx::PgPool;
 
 use super::database::Database;
-use crate::{config::DatabaseConfig, db};
+use crate::{
+    actions::{Doer, due},
+    clock::Clock,
+    config::DatabaseConfig,
+    db,
+};
 
 /// The faults that a check found, or the error that kept it from looking.
 type Faults<'a> = Pin<Box<dyn Future<Output = anyhow::Result<Vec<String>>> + Send + 'a>>;
@@ -26,6 +31,10 @@ const CHECKS: &[Check] = &[
     Check {
         name: "every constraint, index and trigger is in force",
         find: |pool| Box::pin(async { Ok(db::verify::unenforced_rules(pool).await?) }),
+    },
+    Check {
+        name: "every due day can be computed again and is the same",
+        find: |pool| Box::pin(async { Ok(due::differences(&Doer::program(pool, &Clock::system())).await?) }),
     },
 ];
 
