@@ -15,5 +15,6 @@ pub mod permission;
 pub mod plan;
 pub mod plant;
 pub mod quantity;
+pub mod record;
 pub mod signal;
 pub mod user;

@@ -4,6 +4,7 @@ mod body;
 mod choice;
 mod list;
 mod place;
+mod present;
 mod read;
 mod write;
 
@@ -11,6 +12,7 @@ pub use body::body;
 pub use choice::{Choice, Planted, choice_on, choices, plants, set_measure};
 pub use list::{After, Filter, Line, list, report};
 pub use place::{Named, Place, people_on, person_on, place};
+pub use present::{present, restricted_among};
 pub use read::{Link, applicator_of, items_of, newest, of_site, of_visit, versions};
 pub use write::insert;
 
