@@ -6,3 +6,6 @@ mod support;
 mod accounts;
 mod doors;
 mod people;
+mod records;
+mod visits;
+mod yard;
