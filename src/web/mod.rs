@@ -11,12 +11,15 @@ pub mod page;
 pub mod pager;
 pub mod people;
 pub mod plants;
+pub mod pour;
 pub mod products;
 pub mod protection;
+pub mod records;
 pub mod router;
 pub mod session;
 pub mod sites;
 pub mod statics;
+pub mod visits;
 pub mod words;
 
 use crate::{actions::Doer, clock::Clock, config::ServeConfig};

@@ -12,4 +12,7 @@ mod people;
 mod places;
 mod plants;
 mod products;
+mod records;
 mod sites;
+mod visits;
+mod yard;

@@ -198,3 +198,11 @@ impl Answer {
         assert_eq!(self.location(), path);
     }
 }
+
+impl Answer {
+    /// Fails unless the write went through and leads to a record.
+    pub fn went_to_a_record(&self) {
+        assert_eq!(self.status, StatusCode::SEE_OTHER, "{}", self.body);
+        assert!(self.location().starts_with("/records/"), "{}", self.location());
+    }
+}
