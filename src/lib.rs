@@ -19,3 +19,5 @@ pub mod output;
 pub mod private_postgres;
 /// Pages and forms.
 pub mod web;
+
+pub mod calc;

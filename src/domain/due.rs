@@ -63,10 +63,14 @@ pub struct Outlook {
 /// # Errors
 /// Facts that do not fit together; see [`Book::new`].
 pub fn outlook(facts: &Facts) -> Result<Outlook, Vec<FactError>> {
-    let book = Book::new(facts)?;
+    Ok(outlook_of(&Book::new(facts)?))
+}
+
+/// [`outlook`] for facts that are already looked up.
+pub fn outlook_of(book: &Book<'_>) -> Outlook {
     let caps = book.standings();
-    let due = dues(&book, &caps);
-    Ok(Outlook { caps, due })
+    let due = dues(book, &caps);
+    Outlook { caps, due }
 }
 
 /// A plant and what its history says.
