@@ -4,6 +4,7 @@ pub mod due;
 pub mod error;
 pub mod password;
 pub mod person;
+pub mod registration;
 pub mod secret;
 
 pub use error::{Error, Result};

@@ -13,6 +13,8 @@ pub mod migration;
 pub mod person;
 pub mod product;
 pub mod record;
+pub mod registration;
+pub mod report;
 pub mod session;
 pub mod visit;
 

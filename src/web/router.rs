@@ -3,7 +3,7 @@
 use super::{
     AppState, Error, account, due, error,
     guard::{self, Who},
-    home, people, session, statics,
+    home, people, reports, session, statics,
 };
 use axum::{
     Router,
@@ -76,6 +76,13 @@ pub fn table() -> Vec<Line> {
         // Visits
         // Records
         // Reports
+        GET "/reports" Office reports::list;
+        GET "/reports/log" Office reports::log::show;
+        GET "/reports/log.csv" Office reports::log::file;
+        GET "/reports/california" Office reports::california::show;
+        GET "/reports/california.csv" Office reports::california::file;
+        GET "/reports/registrations" Office reports::registrations::list;
+        POST "/reports/registrations" Office reports::registrations::create;
     }
 }
 
