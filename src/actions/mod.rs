@@ -2,10 +2,13 @@
 pub mod account;
 pub mod due;
 pub mod error;
+pub mod flag;
 pub mod password;
 pub mod person;
+pub mod record;
 pub mod registration;
 pub mod secret;
+pub mod visit;
 
 pub use error::{Error, Result};
 

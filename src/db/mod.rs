@@ -16,6 +16,7 @@ pub mod record;
 pub mod registration;
 pub mod report;
 pub mod session;
+pub mod verify;
 pub mod visit;
 
 /// The connection that every query takes.

@@ -124,6 +124,31 @@ pub async fn find(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Visit>> {
     .await
 }
 
+/// Puts a checked dose in the place of the plant's old one; again with the proof.
+///
+/// # Errors
+/// `RowNotFound` when the visit is not on the parcel that is held or the old dose is no longer planned.
+pub async fn renew_dose(conn: &mut Conn, held: &Locked, old_use: Uuid, d: &NewDose) -> sqlx::Result<()> {
+    let done = sqlx::query(
+        "update planned_dose set label_use_id = $3, measure = $4, count = $5, rate = $6, amount = $7, unit = $8
+         where visit_id = $1 and plant_id = $2 and label_use_id = $9 and status = 'planned' and exists
+            (select 1 from visit v join site s on s.id = v.site_id where v.id = $1 and s.parcel_id = $10)",
+    )
+    .bind(d.visit_id)
+    .bind(d.plant_id)
+    .bind(d.label_use_id)
+    .bind(d.measure)
+    .bind(d.count)
+    .bind(d.rate)
+    .bind(d.amount)
+    .bind(&d.unit)
+    .bind(old_use)
+    .bind(held.parcel())
+    .execute(conn)
+    .await?;
+    if done.rows_affected() == 1 { Ok(()) } else { Err(sqlx::Error::RowNotFound) }
+}
+
 /// A dose of a visit, with the words of its plant, product and use.
 #[derive(Debug, Clone, sqlx::FromRow)]
 pub struct Dose {
@@ -227,6 +252,19 @@ pub async fn close(conn: &mut Conn, id: Uuid, status: &str, at: DateTime<Utc>) -
             .execute(conn)
             .await?;
     Ok(done.rows_affected() == 1)
+}
+
+/// Adds a line to the visit's note.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn add_note(conn: &mut Conn, id: Uuid, line: &str) -> sqlx::Result<()> {
+    sqlx::query("update visit set note = concat_ws(E'\\n', nullif(note, ''), $2) where id = $1")
+        .bind(id)
+        .bind(line)
+        .execute(conn)
+        .await?;
+    Ok(())
 }
 
 /// Gives a booked visit another day and technician; whether it was still booked.

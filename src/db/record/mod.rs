@@ -1,12 +1,18 @@
 //! Application records: what was physically applied. Rows are only ever added;
 //! an amendment is a further version of the whole record.
 mod body;
+mod choice;
 mod list;
+mod place;
+mod present;
 mod read;
 mod write;
 
 pub use body::body;
+pub use choice::{Choice, Planted, choice_on, choices, plants, set_measure};
 pub use list::{After, Filter, Line, list, report};
+pub use place::{Named, Place, people_on, person_on, place};
+pub use present::{present, restricted_among};
 pub use read::{Link, applicator_of, items_of, newest, of_site, of_visit, versions};
 pub use write::insert;
 
