@@ -6,3 +6,4 @@ mod support;
 mod accounts;
 mod doors;
 mod people;
+mod reports;
