@@ -56,7 +56,7 @@ async fn the_first_bytes_come_before_the_last_row_is_read() {
 async fn a_reader_that_goes_away_gives_the_connection_back() {
     let world = World::new().await;
     let office = world.office().await;
-    Ground::lay(&world, office.id).await.many(&world, ROWS).await;
+    Ground::lay(&world, office.id).await.many(&world, ROWS / 4).await;
     // More readers than the pool has connections: each leaves after its first piece.
     for _ in 0..6 {
         let mut body = open(&world, &office).await;
