@@ -63,7 +63,7 @@ need() {
     say "Installing ${missing[*]}"
     case " ${missing[*]} " in *' postgresql '*) keep_debian_from_starting_a_cluster ;; esac
     as_root apt-get update --quiet --quiet
-    as_root env DEBIAN_FRONTEND=noninteractive apt-get install --quiet --quiet --yes \
+    as_root env DEBIAN_FRONTEND=noninteractive NEEDRESTART_SUSPEND=1 apt-get install --quiet --quiet --yes \
         --no-install-recommends -o Dpkg::Options::=--force-confold "${missing[@]}" >&2
     for package in "${missing[@]}"; do
         is_present "$package" || die "$package is installed and yet its programs are not found."

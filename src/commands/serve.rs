@@ -57,7 +57,7 @@ async fn serve(
     let config = Arc::new(ServeConfig { listen: listener.local_addr()?, ..config.clone() });
     let state = AppState { pool: database.pool.clone(), clock: Clock::system(), config };
     announce(&state, &lines).await?;
-    let jobs = jobs::spawn(state.clone());
+    let jobs = jobs::spawn(state.nobody(), state.config.session_limit());
     let pages = web::app(state);
     let pages = pages.into_make_service_with_connect_info::<SocketAddr>();
     let server = axum::serve(listener, pages).with_graceful_shutdown(stop.clone().signals(1));

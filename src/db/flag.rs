@@ -114,3 +114,11 @@ pub async fn open_count(conn: &mut Conn) -> sqlx::Result<i64> {
     .fetch_one(conn)
     .await
 }
+
+/// The record that was flagged.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn record_of(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Uuid>> {
+    sqlx::query_scalar("select record_id from record_flag where id = $1").bind(id).fetch_optional(conn).await
+}

@@ -1,9 +1,7 @@
 //! Work in the background: shallow workers that call one action again and again. Any number of
 //! copies may run them at once; what one holds, the others pass over.
-use crate::{
-    actions::{Doer, account, due},
-    web::AppState,
-};
+use crate::actions::{Doer, account, due};
+use chrono::TimeDelta;
 use std::time::Duration;
 use tokio::task::JoinSet;
 
@@ -14,11 +12,10 @@ const SWEEP: Duration = Duration::from_secs(60 * 60);
 
 /// Starts the background work; dropping the set ends it.
 #[must_use]
-pub fn spawn(state: AppState) -> JoinSet<()> {
-    let doer = state.nobody();
+pub fn spawn(doer: Doer, session_limit: TimeDelta) -> JoinSet<()> {
     let mut all = JoinSet::new();
     all.spawn(keep_due_days_current(doer.clone()));
-    all.spawn(sweep_sessions(doer, state.config.session_limit()));
+    all.spawn(sweep_sessions(doer, session_limit));
     all
 }
 

@@ -19,7 +19,7 @@ use super::{
     folder::{Folder, PORT},
     processes::{clear_the_way, postmaster, signal},
     programs::Programs,
-    trouble::Trouble,
+    trouble::{Trouble, says_full},
 };
 
 /// How often the watcher looks whether the server is still there.
@@ -182,7 +182,7 @@ impl Keeper {
         let said = fs::read(&log).unwrap_or_default();
         let from = usize::try_from(from).unwrap_or(0).min(said.len());
         let said = String::from_utf8_lossy(&said[from..]).into_owned();
-        if said.contains("No space left on device") {
+        if says_full(&said) {
             return Trouble::DiskFull { folder: self.folder.root.clone() };
         }
         let lines: Vec<&str> = said.lines().collect();

@@ -66,7 +66,7 @@ impl Trouble {
             }
             io::ErrorKind::PermissionDenied => Self::NotWritable {
                 folder: folder.to_owned(),
-                user: std::env::var("USER").unwrap_or_else(|_| "\"$USER\"".to_owned()),
+                user: std::env::var("USER").unwrap_or_else(|_| "\"$(id -un)\"".to_owned()),
             },
             _ => Self::Io { doing: format!("{doing} {}", folder.display()), source },
         }
@@ -74,11 +74,18 @@ impl Trouble {
 
     /// Turns what a PostgreSQL program printed into advice.
     pub(super) fn program(program: &str, folder: &Path, output: String) -> Self {
-        if output.contains("No space left on device") || output.contains("Disk quota exceeded") {
+        if says_full(&output) {
             return Self::DiskFull { folder: folder.to_owned() };
         }
         Self::ProgramFailed { program: program.to_owned(), output }
     }
+}
+
+/// Whether what a program said means a full disk; PostgreSQL has its own words for a short write.
+pub(super) fn says_full(said: &str) -> bool {
+    ["No space left on device", "Disk quota exceeded", "Check free disk space"]
+        .iter()
+        .any(|words| said.contains(words))
 }
 
 fn process(pid: &str) -> String {
@@ -93,7 +100,7 @@ mod tests {
     fn a_full_disk_is_recognised_from_the_system_and_from_the_programs() {
         let folder = Path::new("/srv/plants");
         let system = Trouble::io("creating", folder, io::ErrorKind::StorageFull.into());
-        let program = Trouble::program("initdb", folder, "could not write: No space left on device".into());
+        let program = Trouble::program("initdb", folder, "HINT:  Check free disk space.".into());
         for trouble in [system, program] {
             assert!(trouble.to_string().starts_with("the disk that holds /srv/plants is full"), "{trouble}");
         }

@@ -7,11 +7,14 @@ pub mod guard;
 pub mod home;
 pub mod page;
 pub mod people;
+pub mod pour;
 pub mod protection;
+pub mod records;
 pub mod reports;
 pub mod router;
 pub mod session;
 pub mod statics;
+pub mod visits;
 pub mod words;
 
 use crate::{actions::Doer, clock::Clock, config::ServeConfig};

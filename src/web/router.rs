@@ -3,7 +3,7 @@
 use super::{
     AppState, Error, account, due, error,
     guard::{self, Who},
-    home, people, reports, session, statics,
+    home, people, records, reports, session, statics, visits,
 };
 use axum::{
     Router,
@@ -74,7 +74,22 @@ pub fn table() -> Vec<Line> {
         // Due
         GET "/due" Office due::list;
         // Visits
+        GET "/visits" SignedIn visits::list;
+        GET "/visits/new" Office visits::new_form;
+        POST "/visits" Office visits::create;
+        GET "/visits/{id}" SignedIn visits::show;
+        POST "/visits/{id}/moves" Office visits::move_to;
+        POST "/visits/{id}/cancellations" Office visits::cancel;
+        GET "/visits/{id}/records" SignedIn visits::record_form;
+        POST "/visits/{id}/records" SignedIn visits::record;
         // Records
+        GET "/records" Office records::list;
+        GET "/records/new" Office records::new_form;
+        POST "/records" Office records::create;
+        GET "/records/{id}" SignedIn records::show;
+        GET "/records/{id}/amendments" SignedIn records::amend_form;
+        POST "/records/{id}/amendments" SignedIn records::amend;
+        POST "/flags/{id}/answers" SignedIn records::answer;
         // Reports
         GET "/reports" Office reports::list;
         GET "/reports/log" Office reports::log::show;

@@ -73,12 +73,12 @@ pub async fn of_visit(
         Err(Error::Refused { .. }) if record::of_visit(&mut tx, visit_id).await? == Some(id) => return Ok(0),
         other => other?,
     };
-    settle(&mut tx, &booked, applied, skipped).await?;
+    let planned = settle(&mut tx, &booked, applied, skipped).await?;
     let mut broken = 0;
     if !applied.is_empty() {
         let place = record::place(&mut tx, booked.site_id).await?.ok_or(Error::NotFound)?;
         let version = first_version(doer, &mut tx, id, Some(visit_id), &place, stop, applied).await?;
-        measured(&mut tx, &version.items).await?;
+        measured(&mut tx, &version.items, &planned).await?;
         broken = write(doer, &mut tx, today, &version, "recorded").await?;
     }
     visit::close(&mut tx, visit_id, "done", doer.clock.now()).await?;
@@ -96,9 +96,15 @@ fn not_ahead(on: NaiveDate, today: NaiveDate) -> Result<()> {
     Ok(())
 }
 
-/// Every planned dose was either applied or skipped with a reason.
-async fn settle(tx: &mut Conn, booked: &visit::Visit, applied: &[Applied], skipped: &[Skip]) -> Result<()> {
-    for dose in visit::doses(tx, booked.id).await?.iter().filter(|d| d.status == "planned") {
+/// Every planned dose was either applied or skipped with a reason; the doses as they were planned.
+async fn settle(
+    tx: &mut Conn,
+    booked: &visit::Visit,
+    applied: &[Applied],
+    skipped: &[Skip],
+) -> Result<Vec<visit::Dose>> {
+    let doses = visit::doses(tx, booked.id).await?;
+    for dose in doses.iter().filter(|d| d.status == "planned") {
         let (plant, item) = (dose.plant_id, dose.label_use_id);
         let skip = skipped.iter().find(|s| s.plant == plant && s.label_use == item);
         let done = applied.iter().any(|a| a.plant == Some(plant) && a.label_use == item);
@@ -114,14 +120,18 @@ async fn settle(tx: &mut Conn, booked: &visit::Visit, applied: &[Applied], skipp
         };
         visit::settle_dose(tx, booked.id, plant, item, status, reason).await?;
     }
-    Ok(())
+    Ok(doses)
 }
 
-/// What was measured on the spot is the plant's measure from now on.
-async fn measured(tx: &mut Conn, items: &[Item]) -> Result<()> {
+/// What was measured otherwise than planned is the plant's measure from now on. Where nothing changed the
+/// plant keeps what it has: a tree of several stems is more than its one figure.
+async fn measured(tx: &mut Conn, items: &[Item], planned: &[visit::Dose]) -> Result<()> {
     for item in items {
-        if let (Some(plant), Some(measure)) = (item.plant_id, item.measure) {
-            record::set_measure(tx, plant, &item.measure_basis, measure).await?;
+        let dose = planned.iter().find(|d| Some(d.plant_id) == item.plant_id);
+        if let (Some(dose), Some(measure)) = (dose, item.measure)
+            && measure != dose.measure
+        {
+            record::set_measure(tx, dose.plant_id, &item.measure_basis, measure).await?;
         }
     }
     Ok(())

@@ -61,6 +61,15 @@ pub async fn choice_on(conn: &mut Conn, label_use: Uuid, on: NaiveDate) -> sqlx:
     sqlx::query_as(sqlx::AssertSqlSafe(text)).bind(label_use).bind(on).fetch_optional(conn).await
 }
 
+/// The use of that id, whichever label it stands on.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn choice_of(conn: &mut Conn, label_use: Uuid) -> sqlx::Result<Option<Choice>> {
+    let text = format!("{CHOICE} where u.id = $1");
+    sqlx::query_as(sqlx::AssertSqlSafe(text)).bind(label_use).fetch_optional(conn).await
+}
+
 /// A plant in the words that a record keeps.
 #[derive(Debug, Clone, sqlx::FromRow)]
 pub struct Planted {

@@ -139,7 +139,11 @@ async fn what_is_missing_is_named_with_a_way_to_mend_it_and_still_summed() {
     let page = office.get(&sheet("2026-10")).await;
     assert_eq!(sums(&office, "2026-10").await, [["Rootward 21", "1.0000", "QT", "2"].map(str::to_owned)]);
     assert!(page.page().contains("1 record lacks something"));
-    assert!(page.page().contains(&format!("href=\"/records/{id}\"")));
+    for link in ["", "/amendments"] {
+        let link = format!("/records/{id}{link}");
+        assert!(page.page().contains(&format!("href=\"{link}\"")));
+        office.get(&link).await.page();
+    }
     assert!(page.page().contains("start time (3 CCR 6624(b), checked)"));
     assert!(page.page().contains("Leafward 5: scoop is no unit that can be added up"), "nothing is hidden");
     assert!(!page.page().contains("No pest control work was done"));

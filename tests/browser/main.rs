@@ -1,0 +1,8 @@
+//! Whole journeys in a real browser, on the demo company, against a server on a real port.
+//! Each step leaves a picture in `target/screenshots`.
+#[path = "../support/mod.rs"]
+mod database;
+mod support;
+
+mod plan_and_record;
+mod sign_in_and_roles;

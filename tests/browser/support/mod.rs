@@ -1,0 +1,219 @@
+//! The harness: a served demo company, and a browser with the verbs that a person has.
+mod driver;
+
+use chrono::{DateTime, NaiveDate, Utc};
+use clap::Parser;
+use driver::Driver;
+use fantoccini::{Client, ClientBuilder, Locator, elements::Element};
+use plantward::{
+    clock::Clock,
+    config::{Command, CommandLine},
+    demo::{self, SignIn},
+    web::{self, AppState},
+};
+use serde_json::{Map, Value, json};
+use sqlx::PgPool;
+use std::{net::SocketAddr, path::PathBuf, sync::Arc, time::Duration};
+
+/// The demo company behind a real port, its clock stopped at ten in the morning of 25 November 2026.
+pub struct House {
+    pub address: SocketAddr,
+    pub pool: PgPool,
+    pub today: NaiveDate,
+    people: Vec<SignIn>,
+}
+
+impl House {
+    pub async fn open() -> Self {
+        let pool = crate::database::database().await;
+        let at: DateTime<Utc> = "2026-11-25T18:00:00Z".parse().unwrap();
+        let clock = Clock::fixed(at);
+        let today = clock.today(demo::ZONE);
+        let people = demo::fill(&pool, today).await.expect("the demo company");
+        let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.unwrap();
+        let address = listener.local_addr().unwrap();
+        let line = CommandLine::try_parse_from(["plantward", "serve", "--listen", &address.to_string()]).unwrap();
+        let Command::Serve(config) = line.command else { panic!("serve was asked for") };
+        let state = AppState { pool: pool.clone(), clock, config: Arc::new(config) };
+        let pages = web::app(state).into_make_service_with_connect_info::<SocketAddr>();
+        tokio::spawn(async move { axum::serve(listener, pages).await.unwrap() });
+        Self { address, pool, today, people }
+    }
+
+    /// The first person of that role.
+    pub fn person(&self, role: &str) -> &SignIn {
+        self.people.iter().find(|p| p.role == role).expect(role)
+    }
+}
+
+/// How large the window is, and whether it is a phone's.
+#[derive(Clone, Copy)]
+pub enum Screen {
+    Desk,
+    Phone,
+}
+
+/// Somebody at a browser of their own.
+pub struct Browser {
+    client: Client,
+    base: String,
+    story: &'static str,
+    step: usize,
+    _driver: Driver,
+}
+
+impl Browser {
+    pub async fn start(house: &House, screen: Screen, story: &'static str) -> Self {
+        let driver = Driver::start().await;
+        let http = hyper_util::client::legacy::connect::HttpConnector::new();
+        let client = ClientBuilder::new(http)
+            .capabilities(capabilities(screen))
+            .connect(&driver.address())
+            .await
+            .expect("chromium, by chromedriver");
+        Self { client, base: format!("http://{}", house.address), story, step: 0, _driver: driver }
+    }
+
+    pub async fn open(&self, path: &str) {
+        self.client.goto(&format!("{}{path}", self.base)).await.unwrap();
+    }
+
+    pub async fn sign_in(&mut self, person: &SignIn) {
+        self.open("/sign-in").await;
+        self.fill("email", &person.email).await;
+        self.fill("password", &person.password).await;
+        self.press("Sign in").await;
+    }
+
+    async fn find(&self, locator: Locator<'_>, what: &str) -> Element {
+        let found = self.client.wait().at_most(Duration::from_secs(10)).for_element(locator).await;
+        match found {
+            Ok(element) => element,
+            Err(e) => panic!("no {what} on {}: {e}\n{}", self.path().await, self.text().await),
+        }
+    }
+
+    /// Types into the field of that name, in the place of what stands there.
+    pub async fn fill(&self, name: &str, value: &str) {
+        let field = self.find(Locator::Css(&format!("[name='{name}']:not([type=hidden])")), name).await;
+        field.clear().await.unwrap();
+        field.send_keys(value).await.unwrap();
+    }
+
+    /// Sets a date field, which a browser types in its own way.
+    pub async fn set_date(&self, name: &str, day: NaiveDate) {
+        let script = "document.querySelector(`[name='${arguments[0]}']`).value = arguments[1]";
+        self.client.execute(script, vec![json!(name), json!(day.to_string())]).await.unwrap();
+    }
+
+    /// Ticks a box or chooses a radio by name and value.
+    pub async fn choose(&self, name: &str, value: &str) {
+        let css = format!("input[name='{name}'][value='{value}']");
+        self.find(Locator::Css(&css), &format!("{name}={value}")).await.click().await.unwrap();
+    }
+
+    /// Chooses an option of a list by its value.
+    pub async fn select(&self, name: &str, value: &str) {
+        let list = self.find(Locator::Css(&format!("select[name='{name}']")), name).await;
+        list.select_by_value(value).await.unwrap();
+    }
+
+    /// Presses the button with these words, and waits until the next page is there.
+    pub async fn press(&mut self, words: &str) {
+        let xpath = format!("//button[normalize-space()={}]", quoted(words));
+        self.find(Locator::XPath(&xpath), &format!("button {words:?}")).await.click().await.unwrap();
+        self.settle().await;
+        self.picture(words).await;
+    }
+
+    /// Follows the first link with these words.
+    pub async fn follow(&mut self, words: &str) {
+        let xpath = format!("//a[normalize-space()={}]", quoted(words));
+        self.find(Locator::XPath(&xpath), &format!("link {words:?}")).await.click().await.unwrap();
+        self.settle().await;
+        self.picture(words).await;
+    }
+
+    /// Waits until the page that is being loaded has come.
+    async fn settle(&self) {
+        for _ in 0..200 {
+            let ready = self.client.execute("return document.readyState", vec![]).await;
+            if ready.is_ok_and(|state| state == json!("complete")) {
+                return;
+            }
+            tokio::time::sleep(Duration::from_millis(20)).await;
+        }
+        panic!("the page never came");
+    }
+
+    pub async fn text(&self) -> String {
+        let body = self.client.execute("return document.body.innerText", vec![]).await.unwrap();
+        body.as_str().unwrap_or_default().to_owned()
+    }
+
+    /// Fails unless the page says so.
+    pub async fn sees(&self, words: &str) {
+        let text = self.text().await;
+        assert!(text.contains(words), "no {words:?} on {}:\n{text}", self.path().await);
+    }
+
+    pub async fn path(&self) -> String {
+        let url = self.client.current_url().await.unwrap();
+        url.query().map_or(url.path().to_owned(), |q| format!("{}?{q}", url.path()))
+    }
+
+    /// Fails when the page is wider than the window: nobody scrolls sideways.
+    pub async fn fits_its_width(&self) {
+        let script = "return [document.documentElement.scrollWidth, window.innerWidth]";
+        let widths = self.client.execute(script, vec![]).await.unwrap();
+        let [content, window] = [0, 1].map(|i| widths[i].as_i64().unwrap());
+        assert!(content <= window, "{} is {content} wide in a window of {window}", self.path().await);
+    }
+
+    /// A picture of the whole page.
+    pub async fn picture(&mut self, words: &str) {
+        self.step += 1;
+        let plain: String = words.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
+        let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("../screenshots");
+        std::fs::create_dir_all(&folder).unwrap();
+        let png = self.client.screenshot().await.unwrap();
+        std::fs::write(folder.join(format!("{}-{:02}-{plain}.png", self.story, self.step)), png).unwrap();
+    }
+
+    pub async fn close(self) {
+        self.client.close().await.unwrap();
+    }
+}
+
+/// Words as an XPath text.
+fn quoted(words: &str) -> String {
+    format!("\"{words}\"")
+}
+
+/// The browser reaches this machine and nothing else.
+fn capabilities(screen: Screen) -> Map<String, Value> {
+    let mut args = vec![
+        "--headless=new",
+        "--no-sandbox",
+        "--disable-gpu",
+        "--disable-dev-shm-usage",
+        "--disable-background-networking",
+        "--disable-component-update",
+        "--disable-default-apps",
+        "--disable-sync",
+        "--no-first-run",
+        "--hide-scrollbars",
+        "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
+    ];
+    let mut options = json!({});
+    match screen {
+        Screen::Desk => args.push("--window-size=1280,1400"),
+        Screen::Phone => {
+            options["mobileEmulation"] = json!({
+                "deviceMetrics": { "width": 360, "height": 740, "pixelRatio": 2.0, "touch": true }
+            });
+        }
+    }
+    options["args"] = json!(args);
+    json!({ "goog:chromeOptions": options }).as_object().unwrap().clone()
+}
