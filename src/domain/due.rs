@@ -120,7 +120,7 @@ fn answer(
     book: &Book<'_>,
     caps: &[CapStanding],
     one: &Candidate<'_, '_>,
-    substances: &mut Vec<Substance>,
+    substances: &mut [Substance],
 ) -> Due {
     let (id, product) = (&one.planting.plant.id, &one.planting.product.id);
     let past = Book::days_of(&book.applied, id, product);
