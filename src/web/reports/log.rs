@@ -121,8 +121,8 @@ struct LogPage {
     rows: Vec<Row>,
     totals: (i64, i64),
     period: String,
-    states: Vec<(String, String)>,
-    counties: Vec<(String, String)>,
+    states: Choices,
+    counties: Choices,
     file: String,
     next: Option<String>,
     prepared_by: String,
@@ -162,12 +162,15 @@ pub async fn show(State(state): State<AppState>, actor: Actor, Query(ask): Query
     Ok((status, shown).into_response())
 }
 
+/// Values of a choice with their words.
+type Choices = Vec<(String, String)>;
+
 /// Choices of the filter: where there are sites, and what the address already names.
-fn choices(places: Vec<(String, String)>, filter: &Filter) -> (Vec<(String, String)>, Vec<(String, String)>) {
+fn choices(places: Vec<(String, String)>, filter: &Filter) -> (Choices, Choices) {
     let asked = (filter.state.clone(), filter.county.clone());
     let (states, counties): (BTreeSet<_>, BTreeSet<_>) = places.into_iter().chain([asked]).unzip();
     let pairs = |set: BTreeSet<String>| {
-        set.into_iter().filter(|v| !v.is_empty()).map(|v| (v.clone(), v)).collect::<Vec<_>>()
+        set.into_iter().filter(|v| !v.is_empty()).map(|v| (v.clone(), v)).collect::<Choices>()
     };
     (pairs(states), pairs(counties))
 }

@@ -62,8 +62,7 @@ pub fn cells(page: &str) -> Vec<BTreeMap<String, String>> {
     body.split("<tr>")
         .skip(1)
         .map(|row| {
-            let mut cells: BTreeMap<String, String> =
-                row.split("data-column=\"").skip(1).map(|part| cell(part)).collect();
+            let mut cells: BTreeMap<String, String> = row.split("data-column=\"").skip(1).map(cell).collect();
             let day = row.split("<time datetime=\"").nth(1).unwrap().split('"').next().unwrap();
             cells.insert("Date".into(), day.to_owned());
             cells
