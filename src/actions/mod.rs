@@ -13,6 +13,7 @@ pub mod person;
 pub mod plant;
 pub mod product;
 pub mod record;
+pub mod registration;
 pub mod secret;
 pub mod site;
 pub mod visit;

@@ -16,6 +16,8 @@ pub mod person;
 pub mod plant;
 pub mod product;
 pub mod record;
+pub mod registration;
+pub mod report;
 pub mod seek;
 pub mod session;
 pub mod site;

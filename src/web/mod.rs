@@ -15,6 +15,7 @@ pub mod pour;
 pub mod products;
 pub mod protection;
 pub mod records;
+pub mod reports;
 pub mod router;
 pub mod session;
 pub mod sites;

@@ -26,13 +26,14 @@ pub struct Page {
 pub type Plain = Page;
 
 /// The doors of the office, then those of the field.
-const OFFICE: [(&str, &str); 7] = [
+const OFFICE: [(&str, &str); 8] = [
     ("Due", "/due"),
     ("Visits", "/visits"),
     ("Customers", "/customers"),
     ("Sites", "/sites"),
     ("Products", "/products"),
     ("Records", "/records"),
+    ("Reports", "/reports"),
     ("People", "/people"),
 ];
 const FIELD: [(&str, &str); 3] =

@@ -13,6 +13,7 @@ mod places;
 mod plants;
 mod products;
 mod records;
+mod reports;
 mod sites;
 mod visits;
 mod yard;

@@ -5,6 +5,7 @@
 
 pub mod california;
 pub mod new_york;
+pub mod source;
 
 use chrono::{Datelike, NaiveDate};
 
