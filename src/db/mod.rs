@@ -3,6 +3,7 @@
 pub mod audit;
 pub mod chain;
 pub mod company;
+pub mod customer;
 pub mod due;
 pub mod fact;
 pub mod flag;
@@ -10,10 +11,15 @@ pub mod invitation;
 pub mod label;
 pub mod ledger;
 pub mod migration;
+pub mod parcel;
 pub mod person;
+pub mod plant;
 pub mod product;
 pub mod record;
+pub mod seek;
 pub mod session;
+pub mod site;
+pub mod treatment;
 pub mod verify;
 pub mod visit;
 

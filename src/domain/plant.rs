@@ -1,9 +1,133 @@
-//! What is known of a plant record, turned into what the engine asks.
+//! What a plant is, how it was measured, and what the engine asks of it.
 
 use super::facts::Eaten;
 use super::label::MeasureBasis;
 use super::measure::{StemRule, combined_diameter};
 use super::quantity::Exact;
+use rust_decimal::Decimal;
+use serde::Serialize;
+use std::fmt::Write;
+
+/// The plant's habit; it suggests how to measure and does not bind it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Kind {
+    /// A single shrub.
+    Shrub,
+    /// Alike plants in a row.
+    Hedge,
+    /// With a trunk.
+    Tree,
+    /// A palm.
+    Palm,
+}
+
+/// A code that names no kind.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("unknown kind of plant {0:?}")]
+pub struct UnknownKind(pub String);
+
+impl Kind {
+    /// Every kind.
+    pub const ALL: [Self; 4] = [Self::Shrub, Self::Hedge, Self::Tree, Self::Palm];
+
+    /// The code used in the database and in forms.
+    #[must_use]
+    pub fn code(self) -> &'static str {
+        match self {
+            Self::Shrub => "shrub",
+            Self::Hedge => "hedge",
+            Self::Tree => "tree",
+            Self::Palm => "palm",
+        }
+    }
+
+    /// The kind of that code.
+    #[must_use]
+    pub fn from_code(code: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|kind| kind.code() == code)
+    }
+}
+
+impl TryFrom<String> for Kind {
+    type Error = UnknownKind;
+    fn try_from(code: String) -> Result<Self, UnknownKind> {
+        Self::from_code(&code).ok_or(UnknownKind(code))
+    }
+}
+
+/// What was measured: a height, trunk diameters at 4.5 ft, both or nothing yet.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
+pub struct Measure {
+    /// Feet.
+    pub height_ft: Option<Decimal>,
+    /// Diameter of each stem in inches.
+    pub stems_in: Vec<Decimal>,
+    /// Code of the rule by which several stems count as one; needed from two stems on.
+    pub stem_rule: Option<String>,
+}
+
+impl Measure {
+    /// As people write it, such as "8 ft" or "stems 5, 6, 8 in"; empty when nothing was measured.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let mut out = String::new();
+        if let Some(height) = self.height_ft {
+            let _ = write!(out, "{} ft", height.normalize());
+        }
+        if !self.stems_in.is_empty() {
+            let lead = match (out.is_empty(), self.stems_in.len()) {
+                (true, 1) => "trunk ",
+                (true, _) => "stems ",
+                (false, 1) => ", trunk ",
+                (false, _) => ", stems ",
+            };
+            let _ = write!(out, "{lead}{} in", stems_words(&self.stems_in));
+        }
+        out
+    }
+
+    /// Whether the figure is there that a rate per `basis` (`height-ft` or `diameter-in`) multiplies.
+    #[must_use]
+    pub fn has(&self, basis: &str) -> bool {
+        if basis == "height-ft" { self.height_ft.is_some() } else { !self.stems_in.is_empty() }
+    }
+}
+
+/// The stems as they are typed: "5, 6, 8".
+#[must_use]
+pub fn stems_words(stems: &[Decimal]) -> String {
+    stems.iter().map(|s| s.normalize().to_string()).collect::<Vec<_>>().join(", ")
+}
+
+/// Why a list of stems cannot be read.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum StemsError {
+    /// A part is no number.
+    #[error("{0:?} is not a number; write the diameters in inches, for example 5, 6, 8.")]
+    NotANumber(String),
+    /// A stem of zero, below zero, or thicker than any trunk.
+    #[error("A trunk of {0} inches cannot be.")]
+    OutOfRange(Decimal),
+    /// More stems than one plant has.
+    #[error("More than 40 stems; enter them as several plants.")]
+    TooMany,
+}
+
+/// Reads stems as typed, divided by commas, semicolons or spaces. Nothing typed is no stem.
+///
+/// # Errors
+/// [`StemsError`] when a part is no diameter in inches.
+pub fn parse_stems(text: &str) -> Result<Vec<Decimal>, StemsError> {
+    let parts = text.split(|c: char| matches!(c, ',' | ';') || c.is_whitespace()).filter(|p| !p.is_empty());
+    let read = |part: &str| {
+        let inches: Decimal = part.parse().map_err(|_| StemsError::NotANumber(part.to_owned()))?;
+        let sensible = inches > Decimal::ZERO && inches <= Decimal::from(600) && inches.scale() <= 4;
+        if sensible { Ok(inches) } else { Err(StemsError::OutOfRange(inches)) }
+    };
+    let stems: Vec<Decimal> = parts.map(read).collect::<Result<_, _>>()?;
+    if stems.len() > 40 { Err(StemsError::TooMany) } else { Ok(stems) }
+}
 
 /// Whether people may eat what a drench reaches: the plant itself or a food
 /// plant in its root zone. One "yes" is enough, and one "unknown" is no "no".
@@ -36,6 +160,51 @@ pub fn measure_for(
 mod tests {
     use super::*;
     use crate::domain::quantity::parse;
+
+    fn inches(parts: &[&str]) -> Vec<Decimal> {
+        parts.iter().map(|p| p.parse().unwrap()).collect()
+    }
+
+    #[test]
+    fn stems_are_read_as_people_write_them() {
+        assert_eq!(parse_stems("5, 6, 8").unwrap(), inches(&["5", "6", "8"]));
+        assert_eq!(parse_stems(" 5.25;6  8 ").unwrap(), inches(&["5.25", "6", "8"]));
+        assert_eq!(parse_stems("").unwrap(), vec![]);
+        assert_eq!(parse_stems("5, six").unwrap_err(), StemsError::NotANumber("six".into()));
+        for bad in ["0", "-3", "5, 0", "601", "1.00001"] {
+            assert!(matches!(parse_stems(bad), Err(StemsError::OutOfRange(_))), "{bad}");
+        }
+        assert_eq!(parse_stems(&"4 ".repeat(41)), Err(StemsError::TooMany));
+    }
+
+    #[test]
+    fn a_measure_says_itself_in_words() {
+        let words = |height: Option<&str>, stems: &[&str]| {
+            let height_ft = height.map(|h| h.parse().unwrap());
+            Measure { height_ft, stems_in: inches(stems), stem_rule: None }.words()
+        };
+        assert_eq!(words(Some("8.50"), &[]), "8.5 ft");
+        assert_eq!(words(None, &["10"]), "trunk 10 in");
+        assert_eq!(words(None, &["5", "6"]), "stems 5, 6 in");
+        assert_eq!(words(Some("20"), &["5", "6"]), "20 ft, stems 5, 6 in");
+        assert_eq!(words(None, &[]), "");
+    }
+
+    #[test]
+    fn a_rate_asks_for_its_own_figure() {
+        let tall = Measure { height_ft: Some(Decimal::from(8)), ..Measure::default() };
+        let thick = Measure { stems_in: inches(&["5"]), ..Measure::default() };
+        assert!(tall.has("height-ft") && !tall.has("diameter-in"));
+        assert!(thick.has("diameter-in") && !thick.has("height-ft"));
+    }
+
+    #[test]
+    fn kinds_read_back() {
+        for kind in Kind::ALL {
+            assert_eq!(Kind::try_from(kind.code().to_owned()), Ok(kind));
+        }
+        assert_eq!(Kind::try_from("moss".to_owned()), Err(UnknownKind("moss".into())));
+    }
 
     #[test]
     fn unknown_is_not_no() {

@@ -27,6 +27,8 @@ pub struct Form {
 
 /// So much text fits one field.
 const LONGEST: usize = 4000;
+/// So much fits a name or a street.
+const LONGEST_LINE: usize = 200;
 
 impl Form {
     /// A form as it is first shown.
@@ -95,6 +97,24 @@ impl Form {
     /// The text of a field that must be filled.
     pub fn required(&mut self, name: &str) -> String {
         let value = self.text(name);
+        if value.is_empty() {
+            self.fail(name, "Please fill this in.");
+        }
+        value
+    }
+
+    /// A field of one line that may be empty: what lists are sorted and searched by stays short.
+    pub fn line(&mut self, name: &str) -> String {
+        let value = self.text(name);
+        if value.chars().count() > LONGEST_LINE && self.error(name).is_none() {
+            self.fail(name, format!("Use at most {LONGEST_LINE} characters."));
+        }
+        value
+    }
+
+    /// A field of one line that must be filled.
+    pub fn required_line(&mut self, name: &str) -> String {
+        let value = self.line(name);
         if value.is_empty() {
             self.fail(name, "Please fill this in.");
         }

@@ -1,17 +1,23 @@
 //! Pages and forms: who asks, the one door to the noun, a read, the rules, a template.
 pub mod account;
+pub mod customers;
 pub mod due;
 pub mod error;
 pub mod form;
 pub mod guard;
 pub mod home;
+pub mod labels;
 pub mod page;
+pub mod pager;
 pub mod people;
+pub mod plants;
 pub mod pour;
+pub mod products;
 pub mod protection;
 pub mod records;
 pub mod router;
 pub mod session;
+pub mod sites;
 pub mod statics;
 pub mod visits;
 pub mod words;

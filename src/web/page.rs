@@ -35,7 +35,8 @@ const OFFICE: [(&str, &str); 7] = [
     ("Records", "/records"),
     ("People", "/people"),
 ];
-const FIELD: [(&str, &str); 2] = [("My visits", "/visits"), ("My account", "/account")];
+const FIELD: [(&str, &str); 3] =
+    [("My visits", "/visits"), ("Products", "/products"), ("My account", "/account")];
 
 impl Page {
     /// A page of this title in the part of the house that `at` names (an address of the navigation).
@@ -67,6 +68,12 @@ impl Page {
             company: "Plantward".into(),
         }
     }
+    /// Whether it is read on a technician's phone.
+    #[must_use]
+    pub fn is_field(&self) -> bool {
+        self.actor.as_ref().is_some_and(|a| a.role == Role::Technician)
+    }
+
     /// The address of the icon.
     #[must_use]
     pub fn icon(&self) -> &'static str {

@@ -1,9 +1,9 @@
 //! The whole HTTP table: method, address, who may, what answers. Nothing is reachable that is not a line here,
 //! and a test opens every line as every kind of person.
 use super::{
-    AppState, Error, account, due, error,
+    AppState, Error, account, customers, due, error,
     guard::{self, Who},
-    home, people, records, session, statics, visits,
+    home, labels, people, plants, products, records, session, sites, statics, visits,
 };
 use axum::{
     Router,
@@ -68,9 +68,61 @@ pub fn table() -> Vec<Line> {
         POST "/people/{id}/sign-outs" Owner people::sign_out_everywhere;
         POST "/people/{id}/certifications" Owner people::certify;
         // Customers
+        GET "/customers" Office customers::list;
+        GET "/customers/new" Office customers::new_form;
+        POST "/customers" Office customers::create;
+        GET "/customers/{id}" Office customers::show;
+        GET "/customers/{id}/edit" Office customers::edit_form;
+        POST "/customers/{id}" Office customers::update;
+        POST "/customers/{id}/retirements" Office customers::retire;
+        POST "/customers/{id}/returns" Office customers::take_back;
+        GET "/customers/{id}/sites/new" Office sites::new_form;
+        POST "/customers/{id}/sites" Office sites::create;
         // Sites
+        GET "/sites" Office sites::list;
+        GET "/sites/{id}" SignedIn sites::show;
+        GET "/sites/{id}/edit" Office sites::edit_form;
+        POST "/sites/{id}" Office sites::update;
+        GET "/sites/{id}/customers" Office sites::hand_over_form;
+        POST "/sites/{id}/customers" Office sites::hand_over;
+        GET "/sites/{id}/cap-areas" SignedIn sites::cap_area_form;
+        POST "/sites/{id}/cap-areas" SignedIn sites::choose_cap_area;
+        GET "/sites/{id}/earlier-uses" SignedIn sites::earlier_use_form;
+        POST "/sites/{id}/earlier-uses" SignedIn sites::answer_earlier_use;
+        POST "/sites/{id}/retirements" Office sites::retire;
+        POST "/sites/{id}/returns" Office sites::take_back;
+        GET "/sites/{id}/plants/new" Office plants::new_form;
+        POST "/sites/{id}/plants" Office plants::create;
         // Plants
+        GET "/plants" Office plants::list;
+        GET "/plants/{id}" SignedIn plants::show;
+        GET "/plants/{id}/edit" Office plants::edit_form;
+        POST "/plants/{id}" Office plants::update;
+        GET "/plants/{id}/measures" SignedIn plants::measure_form;
+        POST "/plants/{id}/measures" SignedIn plants::measure;
+        POST "/plants/{id}/retirements" Office plants::retire;
+        POST "/plants/{id}/returns" Office plants::take_back;
         // Products and labels
+        GET "/products" SignedIn products::list;
+        GET "/products/new" Office products::new_form;
+        POST "/products" Office products::create;
+        GET "/products/{id}" SignedIn products::show;
+        GET "/products/{id}/edit" Office products::edit_form;
+        POST "/products/{id}" Office products::update;
+        POST "/products/{id}/retirements" Office products::retire;
+        POST "/products/{id}/returns" Office products::take_back;
+        POST "/products/{id}/registrations" Office products::register;
+        GET "/products/{id}/label-versions/new" Office labels::new_form;
+        POST "/products/{id}/label-versions" Office labels::create;
+        GET "/label-versions/{id}" SignedIn labels::show;
+        GET "/label-versions/{id}/edit" Office labels::edit_form;
+        POST "/label-versions/{id}" Office labels::update;
+        GET "/label-versions/{id}/uses/new" Office labels::new_use_form;
+        POST "/label-versions/{id}/uses" Office labels::add_use;
+        GET "/label-uses/{id}/edit" Office labels::edit_use_form;
+        POST "/label-uses/{id}" Office labels::change_use;
+        POST "/label-versions/{id}/uses/{use_id}/removals" Office labels::remove_use;
+        POST "/label-versions/{id}/signatures" SignedIn labels::sign;
         // Due
         GET "/due" Office due::list;
         // Visits

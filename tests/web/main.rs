@@ -4,8 +4,15 @@ mod database;
 mod support;
 
 mod accounts;
+mod customers;
 mod doors;
+mod labels;
+mod many;
 mod people;
+mod places;
+mod plants;
+mod products;
 mod records;
+mod sites;
 mod visits;
 mod yard;

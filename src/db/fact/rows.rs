@@ -1,5 +1,6 @@
 //! The rows behind a parcel's facts: one query each.
 use super::Conn;
+use crate::domain::site::{AreaKind, Areas, cap_area};
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
 use uuid::Uuid;
@@ -16,14 +17,15 @@ pub struct LandRow {
 }
 
 impl LandRow {
-    /// The area chosen, else the smallest one known.
+    /// The area that caps are counted on.
     pub fn cap_area_sqft(&self) -> Option<Decimal> {
-        match self.cap_area.as_deref() {
-            Some("lot") => self.lot_sqft,
-            Some("landscaped") => self.landscaped_sqft,
-            Some("treated-bed") => self.treated_bed_sqft,
-            _ => [self.lot_sqft, self.landscaped_sqft, self.treated_bed_sqft].into_iter().flatten().min(),
-        }
+        let areas = Areas {
+            lot: self.lot_sqft,
+            landscaped: self.landscaped_sqft,
+            treated_bed: self.treated_bed_sqft,
+        };
+        let choice = self.cap_area.as_deref().and_then(AreaKind::from_code);
+        cap_area(&areas, choice).map(|area| area.value)
     }
 }
 

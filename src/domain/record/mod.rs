@@ -206,7 +206,8 @@ pub fn record_by(state: &str, restricted_use: bool, on: NaiveDate) -> Option<Rul
 /// The first day on which the law no longer asks for the record; nothing is
 /// ever deleted for that reason. None: no rule known here states one.
 pub fn keep_until(state: &str, restricted_use: bool, on: NaiveDate) -> Option<RuleDate> {
-    let dates = rules_for(state, restricted_use).into_iter().filter_map(|rule| {
+    // Of equal dates the last is taken: turned round, that is the state's own.
+    let dates = rules_for(state, restricted_use).into_iter().rev().filter_map(|rule| {
         let (years, mark) = rule.keep?;
         Some(RuleDate { day: years_after(on, years), source: rule.source, mark })
     });

@@ -1,4 +1,6 @@
 //! The harness: a world with people in it, and the verbs that a visitor has.
+pub mod product;
+
 use axum::{
     Router,
     body::Body,

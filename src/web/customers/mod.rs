@@ -1,0 +1,86 @@
+//! Customers: the list, one customer with their sites, retirement.
+mod edit;
+
+pub use edit::{create, edit_form, new_form, update};
+
+use super::{
+    AppState, Error, Result,
+    form::{Form, Posted},
+    page::Page,
+    pager::{Asked, Pager},
+    session::{self, Actor},
+};
+use crate::{
+    actions::customer as verbs,
+    db::{
+        customer::{self, Customer},
+        site,
+    },
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::{Path, State},
+    response::{IntoResponse, Response},
+};
+use uuid::Uuid;
+
+const AT: &str = "/customers";
+
+#[derive(Template, WebTemplate)]
+#[template(path = "customer/list.html")]
+struct ListPage {
+    page: Page,
+    form: Form,
+    rows: Vec<customer::Line>,
+    pager: Pager,
+    narrowed: bool,
+}
+
+/// GET /customers
+pub async fn list(State(state): State<AppState>, actor: Actor, asked: Asked) -> Result<Response> {
+    let mut conn = state.pool.acquire().await?;
+    let chunk = customer::list(&mut conn, asked.seek, &asked.words, asked.retired).await?;
+    let pager = Pager::of(&chunk, AT, &asked, |r| (&r.customer.name, r.customer.id));
+    let page = Page::of(&actor, "Customers", AT);
+    let narrowed = asked.is_narrowed();
+    Ok(ListPage { page, form: asked.form, rows: chunk.rows, pager, narrowed }.into_response())
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "customer/show.html")]
+struct ShowPage {
+    page: Page,
+    customer: Customer,
+    sites: Vec<site::Line>,
+}
+
+/// GET /customers/{id}
+pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uuid>) -> Result<Response> {
+    let mut conn = state.pool.acquire().await?;
+    let customer = customer::find(&mut conn, id).await?.ok_or(Error::NotFound)?;
+    let sites = site::of_customer(&mut conn, id).await?;
+    Ok(ShowPage { page: Page::of(&actor, customer.name.clone(), AT), customer, sites }.into_response())
+}
+
+/// POST /customers/{id}/retirements
+pub async fn retire(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path(id): Path<Uuid>,
+    _form: Posted,
+) -> Result<Response> {
+    verbs::retire(&actor.doer(), id).await?;
+    Ok(session::done(&state, &format!("/customers/{id}"), "Retired. Records and sites stay."))
+}
+
+/// POST /customers/{id}/returns
+pub async fn take_back(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path(id): Path<Uuid>,
+    _form: Posted,
+) -> Result<Response> {
+    verbs::take_back(&actor.doer(), id).await?;
+    Ok(session::done(&state, &format!("/customers/{id}"), "A customer again."))
+}

@@ -1,0 +1,183 @@
+//! How a plant stands, in words with a shape.
+use crate::{db::plant::Line, web::words};
+use chrono::{Days, NaiveDate};
+
+/// A state: the words carry the meaning, the kind its shape.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Badge {
+    pub kind: &'static str,
+    pub words: String,
+}
+
+impl Badge {
+    /// A badge of that kind.
+    pub fn of(kind: &'static str, words: impl Into<String>) -> Self {
+        Self { kind, words: words.into() }
+    }
+}
+
+/// A plant's line of a table.
+#[derive(Debug)]
+pub struct PlantRow {
+    pub line: Line,
+    pub measure: String,
+    pub treatment: String,
+    pub badges: Vec<Badge>,
+}
+
+impl PlantRow {
+    /// The line as it is shown on that day.
+    #[must_use]
+    pub fn of(line: Line, today: NaiveDate) -> Self {
+        let treatment = match (&line.product_name, &line.use_name) {
+            (Some(product), Some(name)) => format!("{product}: {name}"),
+            (Some(product), None) => product.clone(),
+            _ => String::new(),
+        };
+        let measure = line.plant.measure().words();
+        Self { measure, treatment, badges: badges(&line, today), line }
+    }
+
+    /// "hedge of 40", "3 shrubs".
+    pub fn kind_and_count(&self) -> String {
+        words::counted(self.line.plant.kind.code(), self.line.plant.count)
+    }
+}
+
+fn badges(line: &Line, today: NaiveDate) -> Vec<Badge> {
+    if line.plant.retired_at.is_some() {
+        return vec![Badge::of("off", "Retired")];
+    }
+    let mut out = vec![];
+    match (&line.product_name, &line.use_name) {
+        (None, _) => out.push(Badge::of("draft", "No treatment chosen")),
+        (Some(_), None) => out.push(Badge::of("unsure", "Use is not on the label")),
+        (Some(_), Some(_)) if !line.signed => out.push(Badge::of("held", "Label not signed yet")),
+        _ => {}
+    }
+    match line.use_measure.as_deref() {
+        Some("height-ft") if !line.plant.measure().has("height-ft") => {
+            out.push(Badge::of("unsure", "No height measured"));
+        }
+        Some("diameter-in") if !line.plant.measure().has("diameter-in") => {
+            out.push(Badge::of("unsure", "No trunk measured"));
+        }
+        _ => {}
+    }
+    out.extend(day_badge(line, today));
+    if line.plant.in_bloom {
+        out.push(Badge::of("held", "In bloom"));
+    }
+    out
+}
+
+/// What the due engine last said of the plant.
+fn day_badge(line: &Line, today: NaiveDate) -> Option<Badge> {
+    let held = line.held_by.as_deref().unwrap_or_default().first().map(|code| words::held(code));
+    let Some(day) = line.due_on else {
+        return held.map(|why| Badge::of("held", format!("No day in sight: {}", lower(why))));
+    };
+    let written = words::day(day);
+    Some(match held {
+        Some(why) if day > today => Badge::of("held", format!("Held back until {written}: {}", lower(why))),
+        _ if day < today => Badge::of("late", format!("Overdue since {written}")),
+        _ if day == today => Badge::of("due", "Due today"),
+        _ if day <= today + Days::new(28) => Badge::of("soon", format!("Due {written}")),
+        _ => Badge::of("done", format!("Due {written}")),
+    })
+}
+
+/// The words as the end of a sentence.
+fn lower(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{db::plant::Plant, domain::plant::Kind};
+    use uuid::Uuid;
+
+    fn line() -> Line {
+        let plant = Plant {
+            id: Uuid::nil(),
+            site_id: Uuid::nil(),
+            place: "front hedge".into(),
+            host_plant: "eugenia".into(),
+            kind: Kind::Hedge,
+            count: 40,
+            height_ft: Some(8.into()),
+            stems_in: vec![],
+            stem_rule: None,
+            target_pest: String::new(),
+            eaten: "no".into(),
+            food_in_root_zone: "no".into(),
+            bloom_from: None,
+            bloom_to: None,
+            in_bloom: false,
+            product_id: Some(Uuid::nil()),
+            use_code: Some("hedge".into()),
+            planned_rate: None,
+            first_wanted: None,
+            retired_at: None,
+            retired_reason: String::new(),
+        };
+        Line {
+            plant,
+            street: String::new(),
+            city: String::new(),
+            product_name: Some("Rootward 2F".into()),
+            use_name: Some("Hedges".into()),
+            use_measure: Some("height-ft".into()),
+            signed: true,
+            protected_until: None,
+            due_on: None,
+            held_by: Some(vec![]),
+        }
+    }
+
+    fn words(line: Line) -> Vec<String> {
+        let row = PlantRow::of(line, "2026-11-25".parse().unwrap());
+        row.badges.into_iter().map(|b| b.words).collect()
+    }
+
+    #[test]
+    fn the_day_says_how_near_it_is() {
+        for (day, said) in [
+            ("2026-11-24", "Overdue since Nov 24, 2026"),
+            ("2026-11-25", "Due today"),
+            ("2026-12-23", "Due Dec 23, 2026"),
+            ("2027-11-25", "Due Nov 25, 2027"),
+        ] {
+            assert_eq!(words(Line { due_on: Some(day.parse().unwrap()), ..line() }), [said]);
+        }
+        let held = Line { held_by: Some(vec!["cap".into(), "bloom".into()]), ..line() };
+        assert_eq!(words(held.clone()), ["No day in sight: the annual cap of the land is reached"]);
+        let later = Line { due_on: Some("2027-01-01".parse().unwrap()), ..held };
+        assert_eq!(words(later), ["Held back until Jan 1, 2027: the annual cap of the land is reached"]);
+    }
+
+    #[test]
+    fn what_is_missing_is_said() {
+        let mut bare = line();
+        bare.product_name = None;
+        bare.use_name = None;
+        bare.use_measure = None;
+        assert_eq!(words(bare), ["No treatment chosen"]);
+        assert_eq!(words(Line { use_name: None, use_measure: None, ..line() }), ["Use is not on the label"]);
+        let mut unmeasured = Line { signed: false, ..line() };
+        unmeasured.plant.height_ft = None;
+        unmeasured.plant.in_bloom = true;
+        assert_eq!(words(unmeasured), ["Label not signed yet", "No height measured", "In bloom"]);
+        let trunk = Line { use_measure: Some("diameter-in".into()), ..line() };
+        assert_eq!(words(trunk), ["No trunk measured"]);
+    }
+
+    #[test]
+    fn kind_and_count_are_one_phrase() {
+        let row = PlantRow::of(line(), "2026-11-25".parse().unwrap());
+        assert_eq!((row.kind_and_count().as_str(), row.measure.as_str()), ("hedge of 40", "8 ft"));
+        assert_eq!(row.treatment, "Rootward 2F: Hedges");
+    }
+}

@@ -1,0 +1,111 @@
+//! Measuring a plant on the spot: the one thing at a plant that a technician changes.
+use super::{
+    super::{
+        AppState, Result,
+        form::{Form, Posted},
+        page::Page,
+        session::{self, Actor},
+    },
+    AT,
+};
+use crate::{
+    actions::plant as verbs,
+    db::{plant::Plant, site::Site},
+    domain::{
+        measure::StemRule,
+        plant::{Measure, parse_stems, stems_words},
+    },
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::{Path, State},
+    http::StatusCode,
+    response::{IntoResponse, Response},
+};
+use rust_decimal::Decimal;
+use uuid::Uuid;
+
+/// How several stems may count.
+pub(super) const STEM_RULES: [(&str, &str); 3] = [
+    ("sum", "All diameters added"),
+    ("quadratic", "One trunk of the same cross-section (root of the summed squares)"),
+    ("largest-plus-half", "The largest, and half of the others"),
+];
+
+/// Reads height, stems and how these count; what is wrong stays in the form.
+pub(super) fn read(form: &mut Form) -> Measure {
+    let height_ft = form.positive("height_ft");
+    if height_ft.is_some_and(|h| h > Decimal::from(400)) {
+        form.fail("height_ft", "No plant is as tall as that.");
+    }
+    let stems_in = parse_stems(form.value("stems")).unwrap_or_else(|e| {
+        form.fail("stems", e.to_string());
+        vec![]
+    });
+    let known = |code: &str| StemRule::from_code(code).map(|rule| rule.code().to_owned());
+    let stem_rule = match (stems_in.len(), form.value("stem_rule")) {
+        (0 | 1, _) => None,
+        (_, "") => {
+            form.fail("stem_rule", "Say how several stems count as one diameter.");
+            None
+        }
+        _ => form.choice("stem_rule", known),
+    };
+    Measure { height_ft, stems_in, stem_rule }
+}
+
+/// The fields as the plant stands now.
+pub(super) fn fields(plant: &Plant) -> [(&'static str, String); 3] {
+    [
+        ("height_ft", plant.height_ft.map_or_else(String::new, |h| h.normalize().to_string())),
+        ("stems", stems_words(&plant.stems_in)),
+        ("stem_rule", plant.stem_rule.clone().unwrap_or_default()),
+    ]
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "plant/measure.html")]
+struct MeasurePage {
+    page: Page,
+    form: Form,
+    plant: Plant,
+    site: Site,
+    stem_rules: [(&'static str, &'static str); 3],
+}
+
+fn measure_page(actor: &Actor, form: Form, plant: Plant, site: Site) -> MeasurePage {
+    let page = Page::of(actor, "Measure a plant", AT);
+    MeasurePage { page, form, plant, site, stem_rules: STEM_RULES }
+}
+
+/// GET /plants/{id}/measures
+pub async fn measure_form(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path(id): Path<Uuid>,
+) -> Result<Response> {
+    let (plant, site) = super::door(&mut *state.pool.acquire().await?, &actor, id).await?;
+    Ok(measure_page(&actor, Form::filled(fields(&plant)), plant, site).into_response())
+}
+
+/// POST /plants/{id}/measures
+pub async fn measure(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path(id): Path<Uuid>,
+    Posted(mut form): Posted,
+) -> Result<Response> {
+    let (plant, site) = super::door(&mut *state.pool.acquire().await?, &actor, id).await?;
+    let measure = read(&mut form);
+    if form.is_good() && measure == Measure::default() {
+        form.fail("height_ft", "Write a height or the trunk's diameter.");
+    }
+    if form.is_good() {
+        match verbs::measure(&actor.doer(), id, &measure).await {
+            Ok(()) => return Ok(session::done(&state, &format!("/plants/{id}"), "The measure is saved.")),
+            Err(e) => form.absorb(e)?,
+        }
+    }
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, measure_page(&actor, form, plant, site)).into_response())
+}

@@ -1,0 +1,143 @@
+//! Sites: the list, one site with its plants and its land, retirement.
+mod badge;
+mod edit;
+mod hand_over;
+mod land;
+
+pub use edit::{create, edit_form, new_form, update};
+pub use hand_over::{hand_over, hand_over_form};
+pub use land::{answer_earlier_use, cap_area_form, choose_cap_area, earlier_use_form};
+
+use super::{
+    AppState, Error, Result,
+    form::{Form, Posted},
+    page::Page,
+    pager::{Asked, Pager},
+    plants::badge::{Badge, PlantRow},
+    protection::{self, Protection},
+    session::{self, Actor},
+};
+use crate::{
+    actions::site as verbs,
+    db::{
+        Conn,
+        customer::{self, Customer},
+        parcel::{self, Parcel},
+        plant,
+        site::{self, Site, Window},
+    },
+    domain::{
+        site::{CapArea, cap_area},
+        user::Role,
+    },
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::{Path, State},
+    response::{IntoResponse, Response},
+};
+use uuid::Uuid;
+
+const AT: &str = "/sites";
+
+/// The one door to a site: owner and office see every site, a technician those where a visit of
+/// theirs is booked or done. Everything else is not there.
+///
+/// # Errors
+/// [`Error::NotFound`] when the site is not theirs to see.
+pub async fn door(conn: &mut Conn, actor: &Actor, id: Uuid) -> Result<Site> {
+    let site = site::find(conn, id).await?.ok_or(Error::NotFound)?;
+    if actor.role == Role::Technician && !site::is_visited_by(conn, id, actor.id).await? {
+        return Err(Error::NotFound);
+    }
+    Ok(site)
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "site/list.html")]
+struct ListPage {
+    page: Page,
+    form: Form,
+    rows: Vec<site::Line>,
+    pager: Pager,
+    narrowed: bool,
+}
+
+/// GET /sites
+pub async fn list(State(state): State<AppState>, actor: Actor, asked: Asked) -> Result<Response> {
+    let mut conn = state.pool.acquire().await?;
+    let chunk = site::list(&mut conn, asked.seek, &asked.words, asked.retired).await?;
+    let pager = Pager::of(&chunk, AT, &asked, |r| (&r.street, r.id));
+    let page = Page::of(&actor, "Sites", AT);
+    let narrowed = asked.is_narrowed();
+    Ok(ListPage { page, form: asked.form, rows: chunk.rows, pager, narrowed }.into_response())
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "site/show.html")]
+struct ShowPage {
+    page: Page,
+    site: Site,
+    customer: Customer,
+    land: Parcel,
+    cap_area: Option<CapArea>,
+    neighbours: Vec<site::Line>,
+    windows: Vec<Window>,
+    plants: Vec<PlantRow>,
+    missing: Vec<Badge>,
+    protection: Protection,
+    manages: bool,
+}
+
+/// GET /sites/{id}
+pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uuid>) -> Result<Response> {
+    let mut conn = state.pool.acquire().await?;
+    let site = door(&mut conn, &actor, id).await?;
+    let customer = customer::find(&mut conn, site.customer_id).await?.ok_or(Error::NotFound)?;
+    let land = parcel::find(&mut conn, site.parcel_id).await?.ok_or(Error::NotFound)?;
+    let cap_area = cap_area(&land.areas, land.cap_area);
+    let plants = plant::of_site(&mut conn, id).await?;
+    let in_care = plants.iter().filter(|l| l.plant.retired_at.is_none()).map(|l| l.plant.id);
+    let in_care: Vec<Uuid> = in_care.collect();
+    let page = ShowPage {
+        page: Page::of(&actor, site.street.clone(), AT),
+        neighbours: site::neighbours(&mut conn, &site).await?,
+        windows: site::windows(&mut conn, id).await?,
+        plants: plants.into_iter().map(|p| PlantRow::of(p, actor.today)).collect(),
+        protection: protection::of_parcel(&mut conn, land.id, &in_care, actor.today).await?,
+        missing: badge::missing(&site, &land, cap_area),
+        manages: actor.role.may_manage_customers(),
+        site,
+        customer,
+        land,
+        cap_area,
+    };
+    Ok(page.into_response())
+}
+
+/// POST /sites/{id}/retirements
+pub async fn retire(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path(id): Path<Uuid>,
+    _form: Posted,
+) -> Result<Response> {
+    verbs::retire(&actor.doer(), id).await?;
+    Ok(session::done(
+        &state,
+        &format!("/sites/{id}"),
+        "Retired. Its plants are wanted no more; its records stay.",
+    ))
+}
+
+/// POST /sites/{id}/returns
+pub async fn take_back(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path(id): Path<Uuid>,
+    _form: Posted,
+) -> Result<Response> {
+    verbs::take_back(&actor.doer(), id).await?;
+    Ok(session::done(&state, &format!("/sites/{id}"), "In use again."))
+}
