@@ -39,6 +39,10 @@ macro_rules! lines {
 /// Every line there is.
 #[must_use]
 pub fn table() -> Vec<Line> {
+    [house_and_people(), places_and_products(), work()].concat()
+}
+
+fn house_and_people() -> Vec<Line> {
     lines! {
         // The house itself
         GET "/healthz" Anyone home::health;
@@ -67,6 +71,11 @@ pub fn table() -> Vec<Line> {
         POST "/people/{id}/returns" Owner people::take_back;
         POST "/people/{id}/sign-outs" Owner people::sign_out_everywhere;
         POST "/people/{id}/certifications" Owner people::certify;
+    }
+}
+
+fn places_and_products() -> Vec<Line> {
+    lines! {
         // Customers
         GET "/customers" Office customers::list;
         GET "/customers/new" Office customers::new_form;
@@ -123,6 +132,11 @@ pub fn table() -> Vec<Line> {
         POST "/label-uses/{id}" Office labels::change_use;
         POST "/label-versions/{id}/uses/{use_id}/removals" Office labels::remove_use;
         POST "/label-versions/{id}/signatures" SignedIn labels::sign;
+    }
+}
+
+fn work() -> Vec<Line> {
+    lines! {
         // Due
         GET "/due" Office due::list;
         // Visits
