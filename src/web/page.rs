@@ -69,6 +69,12 @@ impl Page {
             company: "Plantward".into(),
         }
     }
+    /// Whether it is read on a technician's phone.
+    #[must_use]
+    pub fn is_field(&self) -> bool {
+        self.actor.as_ref().is_some_and(|a| a.role == Role::Technician)
+    }
+
     /// The address of the icon.
     #[must_use]
     pub fn icon(&self) -> &'static str {

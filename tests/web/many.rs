@@ -10,7 +10,8 @@ use uuid::Uuid;
 /// 100,000 customers with a site each and a plant each; one of them is searched for.
 async fn fill(conn: &mut PgConnection) {
     let sorted: Vec<(String, String)> = sqlx::query_as(
-        "select indexname::text, indexdef from pg_indexes where indexname like '%_search' and schemaname = 'public'",
+        "select indexname::text, indexdef from pg_indexes where indexname like '%_search'
+            and tablename in ('customer', 'site', 'plant') and schemaname = 'public'",
     )
     .fetch_all(&mut *conn)
     .await

@@ -79,8 +79,8 @@ async fn a_hedge_over_the_cap_is_a_fact_with_a_flag() {
     assert!(office.get("/records?show=flagged").await.page().contains("No records"));
     assert_eq!(
         yard.due_on(&world, hedge).await.unwrap().to_string(),
-        "2028-01-01",
-        "300 mL fill this year and the plant is protected"
+        "2027-11-25",
+        "protected for its year, whatever was over the cap"
     );
 }
 

@@ -8,11 +8,9 @@ use sqlx::PgPool;
 use uuid::Uuid;
 
 pub struct Yard {
-    pub customer: Uuid,
     pub parcel: Uuid,
     pub site: Uuid,
     pub product: Uuid,
-    pub label: Uuid,
     pub label_use: Uuid,
 }
 
@@ -97,7 +95,7 @@ impl Yard {
             &[label, owner.id, certification],
         )
         .await;
-        Self { customer, parcel, site, product, label, label_use }
+        Self { parcel, site, product, label_use }
     }
 
     /// A hedge of so many plants, eight feet high.

@@ -49,8 +49,6 @@ struct Row {
     unit: String,
     water: String,
     reason: String,
-    /// Whether the fields of another measure or amount stand open.
-    open: bool,
 }
 
 #[derive(Template, WebTemplate)]
@@ -111,7 +109,6 @@ fn row(dose: &Dose, form: &mut Form) -> Row {
     if !typed(form, &key("measure")) {
         form.set(&key("measure"), pour::number(dose.measure));
     }
-    let open = form.value(&key("did")) == "other";
     Row {
         line: field::line(dose),
         did: key("did"),
@@ -121,7 +118,6 @@ fn row(dose: &Dose, form: &mut Form) -> Row {
         unit: dose.unit.clone(),
         water: key("water"),
         reason: key("reason"),
-        open,
     }
 }
 
