@@ -9,6 +9,7 @@ create table product (
     constraint product_registration_once unique (registration_number)
 );
 create index product_by_name on product (lower(name), id);
+create index product_search on product using gin ((lower(name || ' ' || registration_number)) gin_trgm_ops);
 
 alter table plant add constraint plant_product_exists foreign key (product_id) references product;
 

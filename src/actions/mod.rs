@@ -4,13 +4,19 @@ pub mod customer;
 mod diff;
 pub mod due;
 pub mod error;
+pub mod flag;
+pub mod label;
 pub mod licensed;
 pub mod parcel;
 pub mod password;
 pub mod person;
 pub mod plant;
+pub mod product;
+pub mod record;
+pub mod registration;
 pub mod secret;
 pub mod site;
+pub mod visit;
 
 pub use error::{Error, Result};
 

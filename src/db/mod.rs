@@ -1,10 +1,12 @@
 //! The only SQL. One file per noun, private row shapes, a connection as argument:
 //! the caller decides what is one transaction.
 pub mod audit;
+pub mod chain;
 pub mod company;
 pub mod customer;
 pub mod due;
 pub mod fact;
+pub mod flag;
 pub mod invitation;
 pub mod label;
 pub mod ledger;
@@ -12,11 +14,16 @@ pub mod migration;
 pub mod parcel;
 pub mod person;
 pub mod plant;
+pub mod product;
+pub mod record;
+pub mod registration;
+pub mod report;
 pub mod seek;
 pub mod session;
 pub mod site;
 pub mod treatment;
 pub mod verify;
+pub mod visit;
 
 /// The connection that every query takes.
 pub type Conn = sqlx::PgConnection;

@@ -63,10 +63,14 @@ pub struct Outlook {
 /// # Errors
 /// Facts that do not fit together; see [`Book::new`].
 pub fn outlook(facts: &Facts) -> Result<Outlook, Vec<FactError>> {
-    let book = Book::new(facts)?;
+    Ok(outlook_of(&Book::new(facts)?))
+}
+
+/// [`outlook`] for facts that are already looked up.
+pub fn outlook_of(book: &Book<'_>) -> Outlook {
     let caps = book.standings();
-    let due = dues(&book, &caps);
-    Ok(Outlook { caps, due })
+    let due = dues(book, &caps);
+    Outlook { caps, due }
 }
 
 /// A plant and what its history says.
@@ -75,6 +79,8 @@ struct Candidate<'b, 'a> {
     planting: &'b Planting<'a>,
     protected_until: Option<NaiveDate>,
     last: Option<&'a Application>,
+    /// The application whose protection ends last.
+    guard: Option<&'b Entry<'a>>,
     wanted_on: NaiveDate,
 }
 
@@ -100,20 +106,21 @@ pub fn dues(book: &Book<'_>, caps: &[CapStanding]) -> Vec<Due> {
 fn candidate<'b, 'a>(book: &'b Book<'a>, position: usize, planting: &'b Planting<'a>) -> Candidate<'b, 'a> {
     let id = planting.plant.id.as_str();
     let own = || book.applied.iter().filter(|entry| entry.fact.plant.as_deref() == Some(id));
-    let protected_until = own().filter_map(Entry::protected_until).max();
+    let guard = own().filter(|entry| entry.item.is_some()).max_by_key(|entry| entry.protected_until());
+    let protected_until = guard.and_then(Entry::protected_until);
     let last = own().map(|entry| entry.fact).max_by_key(|fact| fact.on);
     let wanted_on = match protected_until {
         Some(end) => sub_days(end, planting.item.uptake_days),
         None => planting.plant.first_wanted.unwrap_or(book.facts.today),
     };
-    Candidate { position, planting, protected_until, last, wanted_on }
+    Candidate { position, planting, protected_until, last, guard, wanted_on }
 }
 
 fn answer(
     book: &Book<'_>,
     caps: &[CapStanding],
     one: &Candidate<'_, '_>,
-    substances: &mut Vec<Substance>,
+    substances: &mut [Substance],
 ) -> Due {
     let (id, product) = (&one.planting.plant.id, &one.planting.product.id);
     let past = Book::days_of(&book.applied, id, product);
@@ -195,7 +202,15 @@ fn history_words(book: &Book<'_>, one: &Candidate<'_, '_>) -> Vec<String> {
     }
     match (one.protected_until, one.planting.plant.first_wanted) {
         (Some(end), _) => {
-            why.push(format!("It is protected until {end}, by the use that was followed."));
+            if let Some((entry, item)) = one.guard.and_then(|entry| Some((entry, entry.item?))) {
+                why.push(format!(
+                    "The application of {} by {} of {} protects for {}, until {end}.",
+                    entry.fact.on,
+                    item.method,
+                    entry.product.words(),
+                    item.protection.words()
+                ));
+            }
             match one.planting.item.uptake_days {
                 0 => why.push(format!("No uptake time is stated, so the next is wanted on {end}.")),
                 days => why.push(format!(

@@ -177,13 +177,13 @@ fn less(case: &Case<'_>, one: &Planting<'_>, day: NaiveDate) -> Vec<String> {
     if rate >= band.low && rate < one.dose.rate {
         ways.push(format!("A rate of at most {} {unit} per {per} fits.", plain(&rate)));
     }
-    for (rate, words) in [(&one.dose.rate, "this rate"), (&band.low, "the lowest rate")] {
+    let lowest = (band.low < one.dose.rate).then_some((&band.low, "the lowest rate"));
+    for (rate, words) in [(&one.dose.rate, "this rate")].into_iter().chain(lowest) {
         let fits = (&each / rate).floor().to_integer();
-        if one.plant.count > 1 && fits >= BigInt::from(1) && fits < BigInt::from(one.plant.count) {
+        if fits >= BigInt::from(1) && fits < BigInt::from(one.plant.count) {
             ways.push(format!("At {words} {fits} of the {} plants fit.", one.plant.count));
         }
     }
-    ways.dedup_by(|a, b| a.split_once("rate ").map(|x| x.1) == b.split_once("rate ").map(|x| x.1));
     ways
 }
 

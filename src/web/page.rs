@@ -26,16 +26,18 @@ pub struct Page {
 pub type Plain = Page;
 
 /// The doors of the office, then those of the field.
-const OFFICE: [(&str, &str); 7] = [
+const OFFICE: [(&str, &str); 8] = [
     ("Due", "/due"),
     ("Visits", "/visits"),
     ("Customers", "/customers"),
     ("Sites", "/sites"),
     ("Products", "/products"),
     ("Records", "/records"),
+    ("Reports", "/reports"),
     ("People", "/people"),
 ];
-const FIELD: [(&str, &str); 2] = [("My visits", "/visits"), ("My account", "/account")];
+const FIELD: [(&str, &str); 3] =
+    [("My visits", "/visits"), ("Products", "/products"), ("My account", "/account")];
 
 impl Page {
     /// A page of this title in the part of the house that `at` names (an address of the navigation).

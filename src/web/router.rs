@@ -3,7 +3,7 @@
 use super::{
     AppState, Error, account, customers, due, error,
     guard::{self, Who},
-    home, people, plants, session, sites, statics,
+    home, labels, people, plants, products, records, reports, session, sites, statics, visits,
 };
 use axum::{
     Router,
@@ -36,16 +36,36 @@ macro_rules! lines {
     };
 }
 
-/// Every line there is.
+/// Every line there is, family by family.
 #[must_use]
 pub fn table() -> Vec<Line> {
-    let mut table = lines! {
-        // The house itself
+    [
+        house(),
+        accounts(),
+        of_people(),
+        of_customers(),
+        of_sites(),
+        of_plants(),
+        of_products(),
+        of_due(),
+        of_visits(),
+        of_records(),
+        of_reports(),
+    ]
+    .concat()
+}
+
+fn house() -> Vec<Line> {
+    lines! {
         GET "/healthz" Anyone home::health;
         GET "/readyz" Anyone home::ready;
         GET "/static/{hash}/{name}" Anyone statics::show;
         GET "/" SignedIn home::show;
-        // Accounts
+    }
+}
+
+fn accounts() -> Vec<Line> {
+    lines! {
         GET "/sign-in" Anyone account::sign_in_form;
         POST "/sign-in" Anyone account::sign_in;
         POST "/sign-out" SignedIn account::sign_out;
@@ -55,7 +75,11 @@ pub fn table() -> Vec<Line> {
         POST "/setup/{secret}" Anyone account::set_up;
         GET "/account" SignedIn account::show;
         POST "/account/sign-outs" SignedIn account::sign_out_everywhere;
-        // People
+    }
+}
+
+fn of_people() -> Vec<Line> {
+    lines! {
         GET "/people" Office people::list;
         GET "/people/new" Owner people::new_form;
         POST "/people" Owner people::create;
@@ -67,21 +91,11 @@ pub fn table() -> Vec<Line> {
         POST "/people/{id}/returns" Owner people::take_back;
         POST "/people/{id}/sign-outs" Owner people::sign_out_everywhere;
         POST "/people/{id}/certifications" Owner people::certify;
-        // Products and labels
-        // Due
-        GET "/due" Office due::list;
-        // Visits
-        // Records
-        // Reports
-    };
-    table.extend(places());
-    table
+    }
 }
 
-/// Customers, sites and plants.
-fn places() -> Vec<Line> {
+fn of_customers() -> Vec<Line> {
     lines! {
-        // Customers
         GET "/customers" Office customers::list;
         GET "/customers/new" Office customers::new_form;
         POST "/customers" Office customers::create;
@@ -92,7 +106,11 @@ fn places() -> Vec<Line> {
         POST "/customers/{id}/returns" Office customers::take_back;
         GET "/customers/{id}/sites/new" Office sites::new_form;
         POST "/customers/{id}/sites" Office sites::create;
-        // Sites
+    }
+}
+
+fn of_sites() -> Vec<Line> {
+    lines! {
         GET "/sites" Office sites::list;
         GET "/sites/{id}" SignedIn sites::show;
         GET "/sites/{id}/edit" Office sites::edit_form;
@@ -107,7 +125,11 @@ fn places() -> Vec<Line> {
         POST "/sites/{id}/returns" Office sites::take_back;
         GET "/sites/{id}/plants/new" Office plants::new_form;
         POST "/sites/{id}/plants" Office plants::create;
-        // Plants
+    }
+}
+
+fn of_plants() -> Vec<Line> {
+    lines! {
         GET "/plants" Office plants::list;
         GET "/plants/{id}" SignedIn plants::show;
         GET "/plants/{id}/edit" Office plants::edit_form;
@@ -116,6 +138,74 @@ fn places() -> Vec<Line> {
         POST "/plants/{id}/measures" SignedIn plants::measure;
         POST "/plants/{id}/retirements" Office plants::retire;
         POST "/plants/{id}/returns" Office plants::take_back;
+    }
+}
+
+fn of_products() -> Vec<Line> {
+    lines! {
+        GET "/products" SignedIn products::list;
+        GET "/products/new" Office products::new_form;
+        POST "/products" Office products::create;
+        GET "/products/{id}" SignedIn products::show;
+        GET "/products/{id}/edit" Office products::edit_form;
+        POST "/products/{id}" Office products::update;
+        POST "/products/{id}/retirements" Office products::retire;
+        POST "/products/{id}/returns" Office products::take_back;
+        POST "/products/{id}/registrations" Office products::register;
+        GET "/products/{id}/label-versions/new" Office labels::new_form;
+        POST "/products/{id}/label-versions" Office labels::create;
+        GET "/label-versions/{id}" SignedIn labels::show;
+        GET "/label-versions/{id}/edit" Office labels::edit_form;
+        POST "/label-versions/{id}" Office labels::update;
+        GET "/label-versions/{id}/uses/new" Office labels::new_use_form;
+        POST "/label-versions/{id}/uses" Office labels::add_use;
+        GET "/label-uses/{id}/edit" Office labels::edit_use_form;
+        POST "/label-uses/{id}" Office labels::change_use;
+        POST "/label-versions/{id}/uses/{use_id}/removals" Office labels::remove_use;
+        POST "/label-versions/{id}/signatures" SignedIn labels::sign;
+    }
+}
+
+fn of_due() -> Vec<Line> {
+    lines! {
+        GET "/due" Office due::list;
+    }
+}
+
+fn of_visits() -> Vec<Line> {
+    lines! {
+        GET "/visits" SignedIn visits::list;
+        GET "/visits/new" Office visits::new_form;
+        POST "/visits" Office visits::create;
+        GET "/visits/{id}" SignedIn visits::show;
+        POST "/visits/{id}/moves" Office visits::move_to;
+        POST "/visits/{id}/cancellations" Office visits::cancel;
+        GET "/visits/{id}/records" SignedIn visits::record_form;
+        POST "/visits/{id}/records" SignedIn visits::record;
+    }
+}
+
+fn of_records() -> Vec<Line> {
+    lines! {
+        GET "/records" Office records::list;
+        GET "/records/new" Office records::new_form;
+        POST "/records" Office records::create;
+        GET "/records/{id}" SignedIn records::show;
+        GET "/records/{id}/amendments" SignedIn records::amend_form;
+        POST "/records/{id}/amendments" SignedIn records::amend;
+        POST "/flags/{id}/answers" SignedIn records::answer;
+    }
+}
+
+fn of_reports() -> Vec<Line> {
+    lines! {
+        GET "/reports" Office reports::list;
+        GET "/reports/log" Office reports::log::show;
+        GET "/reports/log.csv" Office reports::log::file;
+        GET "/reports/california" Office reports::california::show;
+        GET "/reports/california.csv" Office reports::california::file;
+        GET "/reports/registrations" Office reports::registrations::list;
+        POST "/reports/registrations" Office reports::registrations::create;
     }
 }
 

@@ -8,6 +8,27 @@ pub fn day(day: NaiveDate) -> String {
     day.format("%b %-d, %Y").to_string()
 }
 
+/// A sentence of the rules, its days (2026-11-25) written as people here write them.
+#[must_use]
+pub fn sentence_days(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut rest = text;
+    while let Some(at) = rest.find(|c: char| c.is_ascii_digit()) {
+        out.push_str(&rest[..at]);
+        rest = &rest[at..];
+        // A day stands alone: "12026-11-250" is none.
+        let end = rest.find(|c: char| !(c.is_ascii_digit() || c == '-')).unwrap_or(rest.len());
+        let word = rest[..end].trim_end_matches('-');
+        match word.parse::<NaiveDate>() {
+            Ok(date) if word.len() == 10 => out.push_str(&day(date)),
+            _ => out.push_str(word),
+        }
+        rest = &rest[word.len()..];
+    }
+    out.push_str(rest);
+    out
+}
+
 /// `1 day`, `12 days`
 #[must_use]
 pub fn days(count: i64) -> String {
@@ -43,6 +64,25 @@ pub fn held(code: &str) -> &'static str {
     }
 }
 
+/// Which limit a recorded application broke, in a few words, by the rule's code.
+#[must_use]
+pub fn broke(code: &str) -> &'static str {
+    match Rule::from_code(code) {
+        Some(Rule::Cap) => "Over the annual cap",
+        Some(Rule::MinInterval) => "Too soon after another application",
+        Some(Rule::MaxPerYear) => "More often than the label allows in a year",
+        Some(Rule::Season) => "Outside the label's season",
+        Some(Rule::Bloom) => "Applied to a plant in bloom",
+        Some(Rule::Permission) => "Against a state rule",
+        Some(Rule::LabelUnsigned) => "By a label entry that nobody signed",
+        Some(Rule::AreaUnknown) => "The cap cannot be checked: no area is known",
+        Some(Rule::FoodPlant) => "On a plant that people may eat from",
+        Some(Rule::HostExcluded) => "On a host plant that the label excludes",
+        Some(Rule::RateBand) => "Outside the label's band",
+        None => "A limit was broken",
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -56,11 +96,19 @@ mod tests {
     }
 
     #[test]
+    fn days_in_sentences_are_written_for_people() {
+        assert_eq!(sentence_days("From 2026-11-25 to 2027-01-02."), "From Nov 25, 2026 to Jan 2, 2027.");
+        assert_eq!(sentence_days("EPA 99999-12, 3.5 g on 2026-13-45"), "EPA 99999-12, 3.5 g on 2026-13-45");
+        assert_eq!(sentence_days("none - at all"), "none - at all");
+    }
+
+    #[test]
     fn every_rule_has_words_of_its_own() {
         let mut said: Vec<_> = Rule::ALL.iter().map(|r| held(r.code())).collect();
         said.sort_unstable();
         said.dedup();
         assert_eq!(said.len(), Rule::ALL.len());
         assert!(!said.contains(&"A rule holds it back"));
+        assert!(Rule::ALL.iter().all(|r| broke(r.code()) != broke("zebra")));
     }
 }

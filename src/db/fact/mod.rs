@@ -15,6 +15,7 @@ use crate::domain::{
 };
 use chrono::NaiveDate;
 use product::Catalogue;
+pub use product::described;
 use rows::{AppliedRow, BookedRow, LandRow, PlantRow};
 use std::collections::BTreeSet;
 use uuid::Uuid;

@@ -5,7 +5,10 @@
 //! that what was applied under it counts with its own strengths. Its name carries the version.
 use super::{rows::ProductRow, unknown};
 use crate::{
-    db::label::{self, Label},
+    db::{
+        self,
+        label::{self, Label},
+    },
     domain::{
         calendar::{MonthDay, YearlySpan},
         label::{
@@ -80,6 +83,17 @@ impl Catalogue {
     pub fn into_products(self) -> Vec<Product> {
         self.products
     }
+}
+
+/// A product as this one version of its label describes it.
+///
+/// # Errors
+/// When a row holds a code that the engine does not know.
+pub fn described(of: &db::product::Product, label: &Label) -> sqlx::Result<Product> {
+    let row = ProductRow { id: of.id, name: of.name.clone(), form: of.form.clone() };
+    let mut whole = product(&row, of.id.to_string(), label)?;
+    whole.caps = label.caps.iter().map(cap).collect::<sqlx::Result<_>>()?;
+    Ok(whole)
 }
 
 fn product(row: &ProductRow, id: String, label: &Label) -> sqlx::Result<Product> {

@@ -151,13 +151,25 @@ impl Ledger {
             return (window, self.sum(window));
         }
         let earliest = limit_start(day);
-        let starts = self.entries.iter().map(|(on, _)| *on).filter(|on| (earliest..=day).contains(on));
-        let windows = starts.chain([day]).map(|from| {
-            let window = Span { from, to: sub_days(limit_end(from), 1) };
-            (window, self.sum(window))
-        });
-        let first = (Span { from: day, to: sub_days(limit_end(day), 1) }, Exact::zero());
-        windows.fold(first, |best, one| if one.1 > best.1 { one } else { best })
+        let first = self.entries.partition_point(|(on, _)| *on < earliest);
+        let starts = self.entries[first..].iter().take_while(|(on, _)| *on <= day);
+        let mut best = (day, BigInt::zero());
+        let mut sum = BigInt::zero();
+        let mut next = first;
+        // The last start is the day itself, with nothing of its own to leave.
+        let nothing = BigInt::zero();
+        for (from, leaves) in starts.map(|(on, units)| (*on, units)).chain([(day, &nothing)]) {
+            while self.entries.get(next).is_some_and(|(on, _)| *on < limit_end(from)) {
+                sum += &self.entries[next].1;
+                next += 1;
+            }
+            if sum > best.1 {
+                best = (from, sum.clone());
+            }
+            sum -= leaves;
+        }
+        let window = Span { from: best.0, to: sub_days(limit_end(best.0), 1) };
+        (window, Exact::new(best.1, self.scale.clone()))
     }
 }
 

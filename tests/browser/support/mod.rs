@@ -32,7 +32,8 @@ impl House {
         let people = demo::fill(&pool, today).await.expect("the demo company");
         let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.unwrap();
         let address = listener.local_addr().unwrap();
-        let line = CommandLine::try_parse_from(["plantward", "serve", "--listen", &address.to_string()]).unwrap();
+        let line =
+            CommandLine::try_parse_from(["plantward", "serve", "--listen", &address.to_string()]).unwrap();
         let Command::Serve(config) = line.command else { panic!("serve was asked for") };
         let state = AppState { pool: pool.clone(), clock, config: Arc::new(config) };
         let pages = web::app(state).into_make_service_with_connect_info::<SocketAddr>();

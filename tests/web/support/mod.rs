@@ -1,4 +1,6 @@
 //! The harness: a world with people in it, and the verbs that a visitor has.
+pub mod product;
+
 use axum::{
     Router,
     body::Body,
@@ -194,5 +196,13 @@ impl Answer {
     pub fn went_to(&self, path: &str) {
         assert_eq!(self.status, StatusCode::SEE_OTHER, "{}", self.body);
         assert_eq!(self.location(), path);
+    }
+}
+
+impl Answer {
+    /// Fails unless the write went through and leads to a record.
+    pub fn went_to_a_record(&self) {
+        assert_eq!(self.status, StatusCode::SEE_OTHER, "{}", self.body);
+        assert!(self.location().starts_with("/records/"), "{}", self.location());
     }
 }

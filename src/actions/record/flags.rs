@@ -1,0 +1,91 @@
+//! Which limits a recorded version broke.
+use crate::{
+    actions::{Doer, Result},
+    db::{
+        Conn, fact, flag,
+        record::{Item, Version},
+    },
+    domain::{
+        facts::{Facts, PlantFacts},
+        permission::Applicator,
+        plan::{Flag, flags},
+        quantity::from_decimal,
+    },
+};
+use chrono::NaiveDate;
+
+/// Judges the version, which is among the parcel's facts by now, and raises a flag for each limit that it
+/// broke; how many.
+pub async fn raise(tx: &mut Conn, doer: &Doer, today: NaiveDate, version: &Version) -> Result<usize> {
+    if version.head.withdrawn {
+        return Ok(0);
+    }
+    // Supervision is no certification: whether it was enough is the licensed person's answer.
+    let certified = !version.head.applicator_certification.is_empty();
+    let applicator = Applicator { certified, courses: vec![] };
+    let facts = fact::of_parcel(tx, version.head.parcel_id, today, applicator).await?;
+    let mut found: Vec<Flag> = vec![];
+    for item in &version.items {
+        for flag in broken(&facts, version.head.applied_on, item)? {
+            if !found.contains(&flag) {
+                found.push(flag);
+            }
+        }
+    }
+    for one in &found {
+        let (id, number) = (version.head.id, version.head.version);
+        flag::raise(tx, id, number, one.rule.code(), &one.words, doer.clock.now()).await?;
+    }
+    Ok(found.len())
+}
+
+fn broken(facts: &Facts, on: NaiveDate, item: &Item) -> Result<Vec<Flag>> {
+    let (plant, item_use) = (item.plant_id.map(|p| p.to_string()), item.label_use_id.map(|u| u.to_string()));
+    let amount = from_decimal(item.amount);
+    let position = facts.history.iter().position(|fact| {
+        fact.on == on
+            && fact.plant == plant
+            && fact.use_id == item_use
+            && fact.amount.value == amount
+            && fact.amount.unit.code() == item.unit
+    });
+    let position =
+        position.ok_or_else(|| anyhow::anyhow!("the new record is not among the parcel's facts"))?;
+    let facts = as_it_was(facts, item);
+    flags(&facts, position).map_err(|faults| {
+        let words: Vec<String> = faults.iter().map(ToString::to_string).collect();
+        anyhow::anyhow!("facts do not fit together: {}", words.join("; ")).into()
+    })
+}
+
+/// The facts with the plant as it was measured for this application.
+fn as_it_was(facts: &Facts, item: &Item) -> Facts {
+    let mut facts = facts.clone();
+    let (Some(plant), Some(use_id)) = (item.plant_id, item.label_use_id) else { return facts };
+    let (id, use_id) = (plant.to_string(), use_id.to_string());
+    let Some(measure) = item.measure else {
+        // Without a measure no band can be compared; everything else still holds.
+        return facts;
+    };
+    let count = u32::try_from(item.count).unwrap_or(1);
+    if let Some(known) = facts.plants.iter_mut().find(|p| p.id == id) {
+        (known.measure, known.count) = (from_decimal(measure), count);
+        return facts;
+    }
+    // A plant that is retired by now, or is meant for no treatment.
+    facts.plants.push(PlantFacts {
+        id,
+        name: Some(format!("{}, {}", item.host_plant, item.plant_words)),
+        use_id,
+        rate: None,
+        measure: from_decimal(measure),
+        count,
+        first_wanted: None,
+        host: Some(item.host_plant.to_lowercase()),
+        in_bloom: false,
+        bloom: vec![],
+        eaten: Default::default(),
+        active: false,
+    });
+    facts
+}

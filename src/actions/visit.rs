@@ -1,0 +1,329 @@
+//! Booking, moving and cancelling visits. A plan that breaks a rule is refused with the reason and the
+//! way out; what is planned reserves its share of the caps.
+use super::{Doer, Error, Result, due};
+use crate::{
+    db::{Conn, fact, ledger, person, record, visit},
+    domain::{
+        facts::{Application, Facts},
+        permission::Applicator,
+        plan::{Ask, PlanError, PlannedDose, Refusal, may_plan},
+        quantity::{Exact, from_decimal, plain, to_decimal},
+    },
+};
+use chrono::NaiveDate;
+use rust_decimal::Decimal;
+use serde_json::json;
+use uuid::Uuid;
+
+/// A visit that somebody wants to book.
+#[derive(Debug, Clone)]
+pub struct Booking {
+    pub id: Uuid,
+    pub site: Uuid,
+    pub technician: Uuid,
+    pub on: NaiveDate,
+    pub note: String,
+    pub doses: Vec<Wanted>,
+}
+
+/// A plant that is to get its treatment; without a rate the plant's own, else the lowest of the band.
+#[derive(Debug, Clone, Copy)]
+pub struct Wanted {
+    pub plant: Uuid,
+    pub rate: Option<Decimal>,
+}
+
+/// Why a plant's dose was not planned, and what would do instead.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PlantRefusal {
+    pub plant: Uuid,
+    pub words: String,
+}
+
+/// Books the visit with all its doses, or none. No refusals: it is booked.
+///
+/// # Errors
+/// When the day, the technician or the site will not do (fields `on`, `technician`, `form`).
+pub async fn book(doer: &Doer, today: NaiveDate, booking: &Booking) -> Result<Vec<PlantRefusal>> {
+    let mut tx = doer.pool.begin().await?;
+    let held = ledger::lock_of_site(&mut tx, booking.site).await.map_err(not_there)?;
+    if visit::find(&mut tx, booking.id).await?.is_some() {
+        return Ok(vec![]); // sent twice
+    }
+    let place = record::place(&mut tx, booking.site).await?.ok_or(Error::NotFound)?;
+    if place.retired_at.is_some() {
+        return Err(Error::refused("This site is retired; take it back before you book a visit."));
+    }
+    if booking.doses.is_empty() {
+        return Err(Error::refused("Tick at least one plant."));
+    }
+    let applicator = applicator(&mut tx, booking.technician, &place.state, booking.on, today).await?;
+    let mut facts = fact::of_parcel(&mut tx, held.parcel(), today, applicator).await?;
+    let plants = visit::bookable(&mut tx, booking.site).await?;
+    let (mut planned, mut refused) = (vec![], vec![]);
+    for wanted in &booking.doses {
+        let plant = plants.iter().find(|p| p.plant_id == wanted.plant).ok_or(Error::NotFound)?;
+        match plan(&mut facts, plant, wanted.rate, booking.on)? {
+            Ok(dose) => planned.push(stored(booking.id, plant, &facts, &dose)?),
+            Err(words) => refused.push(PlantRefusal { plant: wanted.plant, words }),
+        }
+    }
+    if !refused.is_empty() {
+        return Ok(refused);
+    }
+    write(doer, &mut tx, &held, booking, &planned).await?;
+    due::recompute_parcel(&mut tx, doer, held.parcel()).await?;
+    tx.commit().await?;
+    Ok(vec![])
+}
+
+async fn write(
+    doer: &Doer,
+    tx: &mut Conn,
+    held: &ledger::Locked,
+    booking: &Booking,
+    planned: &[visit::NewDose],
+) -> Result<()> {
+    let booked_by = doer.person.ok_or(Error::NotFound)?;
+    let new = visit::New {
+        id: booking.id,
+        site_id: booking.site,
+        technician_id: booking.technician,
+        on_date: booking.on,
+        note: booking.note.clone(),
+        booked_by,
+    };
+    visit::insert(tx, &new, doer.clock.now()).await?;
+    for dose in planned {
+        visit::insert_dose(tx, held, dose).await?;
+    }
+    let detail = json!({ "on": booking.on, "technician": booking.technician, "doses": planned.len() });
+    doer.note(tx, "booked", "visit", booking.id, detail).await
+}
+
+/// What a dose of each ticked plant would be, and what stands against it; nothing is written.
+///
+/// # Errors
+/// As [`book`].
+pub async fn preview(doer: &Doer, today: NaiveDate, booking: &Booking) -> Result<Vec<Preview>> {
+    let mut conn = doer.pool.acquire().await?;
+    let place = record::place(&mut conn, booking.site).await?.ok_or(Error::NotFound)?;
+    let applicator = applicator(&mut conn, booking.technician, &place.state, booking.on, today).await?;
+    let mut facts = fact::of_parcel(&mut conn, place.parcel_id, today, applicator).await?;
+    let plants = visit::bookable(&mut conn, booking.site).await?;
+    let mut answers = vec![];
+    for wanted in &booking.doses {
+        let plant = plants.iter().find(|p| p.plant_id == wanted.plant).ok_or(Error::NotFound)?;
+        answers
+            .push(Preview { plant: wanted.plant, answer: plan(&mut facts, plant, wanted.rate, booking.on)? });
+    }
+    Ok(answers)
+}
+
+/// The answer for one plant.
+#[derive(Debug, Clone)]
+pub struct Preview {
+    pub plant: Uuid,
+    /// The dose, or why not.
+    pub answer: Result<PlannedDose, String>,
+}
+
+/// Gives a booked visit another day or technician; every dose is checked anew for that day. No
+/// refusals: it is moved.
+///
+/// # Errors
+/// When the visit is not booked any more, or day or technician will not do.
+pub async fn move_to(
+    doer: &Doer,
+    today: NaiveDate,
+    id: Uuid,
+    on: NaiveDate,
+    technician: Uuid,
+) -> Result<Vec<PlantRefusal>> {
+    let mut tx = doer.pool.begin().await?;
+    let (held, was) = hold(&mut tx, id).await?;
+    let applicator = applicator(&mut tx, technician, &was.state, on, today).await?;
+    let doses = visit::doses(&mut tx, id).await?;
+    let mut facts = fact::of_parcel(&mut tx, held.parcel(), today, applicator).await?;
+    doses.iter().for_each(|dose| forget(&mut facts, dose, was.on_date));
+    let plants = visit::bookable(&mut tx, was.site_id).await?;
+    let mut refused = vec![];
+    for dose in doses.iter().filter(|d| d.status == "planned") {
+        let plant = plants.iter().find(|p| p.plant_id == dose.plant_id).ok_or(Error::NotFound)?;
+        match plan(&mut facts, plant, Some(dose.rate), on)? {
+            Ok(fresh) => {
+                let fresh = stored(id, plant, &facts, &fresh)?;
+                visit::renew_dose(&mut tx, &held, dose.label_use_id, &fresh).await?;
+            }
+            Err(words) => refused.push(PlantRefusal { plant: dose.plant_id, words }),
+        }
+    }
+    if !refused.is_empty() {
+        return Ok(refused);
+    }
+    visit::set_day(&mut tx, id, on, technician).await?;
+    let detail = json!({ "on": [was.on_date, on], "technician": [was.technician_id, technician] });
+    doer.note(&mut tx, "moved", "visit", id, detail).await?;
+    due::recompute_parcel(&mut tx, doer, held.parcel()).await?;
+    tx.commit().await?;
+    Ok(vec![])
+}
+
+/// Cancels a booked visit; what it reserved is free again.
+///
+/// # Errors
+/// When the visit is not booked any more, or no reason is given (field `reason`).
+pub async fn cancel(doer: &Doer, id: Uuid, reason: &str) -> Result<()> {
+    if reason.is_empty() {
+        return Err(Error::field("reason", "Say why the visit is cancelled."));
+    }
+    let mut tx = doer.pool.begin().await?;
+    let (held, _) = hold(&mut tx, id).await?;
+    visit::release_doses(&mut tx, id).await?;
+    visit::close(&mut tx, id, "cancelled", doer.clock.now()).await?;
+    visit::add_note(&mut tx, id, &format!("Cancelled: {reason}")).await?;
+    doer.note(&mut tx, "cancelled", "visit", id, json!({ "reason": reason })).await?;
+    due::recompute_parcel(&mut tx, doer, held.parcel()).await?;
+    tx.commit().await?;
+    Ok(())
+}
+
+/// Holds the ledger of a visit's parcel and gives the visit as it then stands.
+pub(super) async fn hold(tx: &mut Conn, id: Uuid) -> Result<(ledger::Locked, visit::Visit)> {
+    let parcel = visit::find(tx, id).await?.ok_or(Error::NotFound)?.parcel_id;
+    let held = ledger::lock(tx, parcel).await.map_err(not_there)?;
+    let now = visit::find(tx, id).await?.ok_or(Error::NotFound)?;
+    if now.is_booked() {
+        return Ok((held, now));
+    }
+    Err(Error::refused(format!("This visit is {} already.", now.status)))
+}
+
+pub(super) fn not_there(error: sqlx::Error) -> Error {
+    match error {
+        sqlx::Error::RowNotFound => Error::NotFound,
+        other => other.into(),
+    }
+}
+
+/// Who would come, for the state's rules; the day must not lie behind us.
+async fn applicator(
+    conn: &mut Conn,
+    technician: Uuid,
+    state: &str,
+    on: NaiveDate,
+    today: NaiveDate,
+) -> Result<Applicator> {
+    if on < today {
+        return Err(Error::field("on", "A visit is booked for today or later; record what was done before."));
+    }
+    let found = person::find(conn, technician).await?;
+    if found.is_none_or(|p| p.retired_at.is_some()) {
+        return Err(Error::field("technician", "Choose somebody who is at work."));
+    }
+    let named = record::person_on(conn, technician, state, on).await?;
+    Ok(Applicator { certified: named.is_some_and(|n| !n.number.is_empty()), courses: vec![] })
+}
+
+/// Asks the rules for one plant. A dose that may be planned is reserved in the facts, so that the next
+/// plant is asked about with it.
+fn plan(
+    facts: &mut Facts,
+    plant: &visit::Bookable,
+    rate: Option<Decimal>,
+    on: NaiveDate,
+) -> Result<Result<PlannedDose, String>> {
+    if let Some(words) = unplannable(facts, plant) {
+        return Ok(Err(words));
+    }
+    let (id, rate) = (plant.plant_id.to_string(), rate.map(from_decimal));
+    match may_plan(facts, &Ask { plant: &id, use_id: None, rate: rate.as_ref(), on }) {
+        Ok(planned) => {
+            let product = plant.product_id.map(|p| p.to_string()).unwrap_or_default();
+            let use_id = plant.label_use_id.map(|u| u.to_string());
+            let amount = planned.dose.product.clone();
+            facts.reservations.push(Application { plant: Some(id), product, use_id, on, amount });
+            Ok(Ok(planned))
+        }
+        Err(PlanError::Refused(why)) => Ok(Err(why.iter().map(words).collect::<Vec<_>>().join(" "))),
+        Err(PlanError::Unknown(what)) => Ok(Err(format!("The label entry lacks a {what} for this plant."))),
+        Err(PlanError::Facts(faults)) => {
+            let words: Vec<String> = faults.iter().map(ToString::to_string).collect();
+            Err(anyhow::anyhow!("facts do not fit together: {}", words.join("; ")).into())
+        }
+    }
+}
+
+fn words(refusal: &Refusal) -> String {
+    match &refusal.way_out {
+        Some(way) => format!("{} {way}", refusal.words),
+        None => refusal.words.clone(),
+    }
+}
+
+/// What is missing before the rules can even be asked.
+fn unplannable(facts: &Facts, plant: &visit::Bookable) -> Option<String> {
+    if plant.retired_at.is_some() {
+        return Some("This plant is retired; take it back first.".to_owned());
+    }
+    let Some(product) = &plant.product_name else {
+        return Some("No treatment is chosen for this plant; choose one on its page.".to_owned());
+    };
+    if plant.label_use_id.is_none() {
+        return Some(format!(
+            "No signed label of {product} has this plant's use. Let a person with a current certification check and \
+             sign the label entry, or choose another treatment."
+        ));
+    }
+    let id = plant.plant_id.to_string();
+    if !facts.plants.iter().any(|p| p.id == id) {
+        let what =
+            if plant.measure_basis.as_deref() == Some("height-ft") { "height" } else { "trunk diameter" };
+        return Some(format!("Its {what} is not measured; measure it and enter it on its page."));
+    }
+    let booked = facts.reservations.iter().find(|r| {
+        r.plant.as_deref() == Some(&id) && plant.product_id.is_some_and(|p| p.to_string() == r.product)
+    })?;
+    Some(format!(
+        "This plant is booked for {product} on {} already; move or cancel that visit instead.",
+        booked.on
+    ))
+}
+
+/// Takes a dose's own reservation out of the facts, so that it does not stand in its own way.
+fn forget(facts: &mut Facts, dose: &visit::Dose, on: NaiveDate) {
+    let (plant, item) = (dose.plant_id.to_string(), dose.label_use_id.to_string());
+    let own = facts
+        .reservations
+        .iter()
+        .position(|r| r.on == on && r.plant.as_deref() == Some(&plant) && r.use_id.as_deref() == Some(&item));
+    if let Some(position) = own {
+        facts.reservations.remove(position);
+    }
+}
+
+/// The dose as a row.
+fn stored(
+    visit: Uuid,
+    plant: &visit::Bookable,
+    facts: &Facts,
+    planned: &PlannedDose,
+) -> Result<visit::NewDose> {
+    let id = plant.plant_id.to_string();
+    let measure = facts.plants.iter().find(|p| p.id == id).map(|p| &p.measure).ok_or(Error::NotFound)?;
+    Ok(visit::NewDose {
+        visit_id: visit,
+        plant_id: plant.plant_id,
+        label_use_id: plant.label_use_id.ok_or(Error::NotFound)?,
+        measure: decimal(measure)?,
+        count: plant.count,
+        rate: decimal(&planned.dose.rate)?,
+        amount: decimal(&planned.dose.product.value)?,
+        unit: planned.dose.product.unit.code().to_owned(),
+    })
+}
+
+/// A product of decimals is a decimal; only its length may be too much for the database.
+pub(super) fn decimal(value: &Exact) -> Result<Decimal> {
+    to_decimal(value).ok_or_else(|| Error::refused(format!("{} has too many digits.", plain(value))))
+}

@@ -1,0 +1,53 @@
+//! The land and who would apply.
+
+use super::quantity;
+use crate::calc::read::Node;
+use crate::domain::facts::SiteFacts;
+use crate::domain::permission::{Applicator, Course, Exemption};
+use crate::domain::quantity::{Area, AreaUnit};
+
+/// `site`.
+pub fn site(node: &Node<'_>) -> Option<SiteFacts> {
+    let object = node.object(&["state", "county", "cap_area", "history_known_from", "exemptions"])?;
+    let cap_area = object.optional("cap_area").and_then(|node| {
+        let unit = |code: &str| AreaUnit::from_code(code).ok();
+        let (value, unit) = quantity(&node, Node::positive, "unit of area", unit)?;
+        Some(Area::new(value, unit))
+    });
+    Some(SiteFacts {
+        state: object.optional("state").and_then(|node| node.state()),
+        county: object.optional("county").and_then(|node| node.text()),
+        cap_area,
+        history_known_from: object.optional("history_known_from").and_then(|node| node.date()),
+        exemptions: object.items("exemptions").iter().filter_map(exemption).collect(),
+    })
+}
+
+fn exemption(node: &Node<'_>) -> Option<Exemption> {
+    let object = node.object(&["state", "ingredient", "from", "until", "reason"])?;
+    let state = object.required("state").and_then(|node| node.state());
+    let from = object.required("from").and_then(|node| node.date());
+    let until = object.required("until").and_then(|node| node.date());
+    Some(Exemption {
+        ingredient: object.optional("ingredient").and_then(|node| node.text()),
+        reason: object.optional("reason").and_then(|node| node.text()).unwrap_or_default(),
+        state: state?,
+        from: from?,
+        until: until?,
+    })
+}
+
+/// `applicator`.
+pub fn applicator(node: &Node<'_>) -> Option<Applicator> {
+    let object = node.object(&["certified", "courses"])?;
+    let certified = object.optional("certified").map_or(Some(true), |node| node.bool());
+    let courses = object.items("courses").iter().filter_map(course).collect();
+    Some(Applicator { certified: certified?, courses })
+}
+
+fn course(node: &Node<'_>) -> Option<Course> {
+    let object = node.object(&["state", "on"])?;
+    let state = object.required("state").and_then(|node| node.state());
+    let on = object.required("on").and_then(|node| node.date());
+    Some(Course { state: state?, on: on? })
+}

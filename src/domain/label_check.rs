@@ -1,0 +1,156 @@
+//! Is a label entry whole enough to be signed?
+//!
+//! Signing says "this is what the label in hand says". An entry with gaps would be
+//! signed as if the label had them, so gaps come first. Where a label is silent, the
+//! entry says so in words; an empty field means that nobody looked.
+
+use super::label::{Product, ProductForm, Strength};
+
+/// What the entry says besides the figures.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Words<'a> {
+    /// Certification category.
+    pub category: &'a str,
+    /// Protective clothing.
+    pub clothing: &'a str,
+    /// Precautions for people, water, pollinators.
+    pub precautions: &'a str,
+    /// First aid.
+    pub first_aid: &'a str,
+}
+
+/// What is missing before the entry can be signed, in plain words; empty: nothing.
+///
+/// A poured product whose ingredient is stated in percent alone is not whole: percent
+/// is by mass, and without the mass of a gallon no dose gives an amount of ingredient.
+/// A label whose rates are
+/// ingredient per area must print the weight per volume (40 CFR 156.10(g), from memory).
+pub fn missing(product: &Product, words: Words<'_>) -> Vec<String> {
+    let mut gaps = Vec::new();
+    for (text, name) in [
+        (words.category, "the certification category"),
+        (words.clothing, "the protective clothing"),
+        (words.precautions, "the precautions"),
+        (words.first_aid, "the first aid"),
+    ] {
+        if text.trim().is_empty() {
+            gaps.push(name.to_owned());
+        }
+    }
+    if product.ingredients.is_empty() {
+        gaps.push("an active ingredient with its strength".to_owned());
+    }
+    for held in &product.ingredients {
+        let percent = matches!(held.strength, Strength::Percent(_));
+        if percent && product.form == ProductForm::Liquid && product.density.is_none() {
+            gaps.push(format!(
+                "the strength of {} as lb/gal or g/L, since this product is poured",
+                held.name
+            ));
+        } else if !percent && product.form == ProductForm::Dry {
+            gaps.push(format!("the strength of {} in percent, since this product is weighed", held.name));
+        }
+    }
+    if product.uses.is_empty() {
+        gaps.push("a use with its rate".to_owned());
+    }
+    for item in &product.uses {
+        if item.rate.unit.is_volume() != (product.form == ProductForm::Liquid) {
+            let kind = if product.form == ProductForm::Liquid { "volume" } else { "weight" };
+            gaps.push(format!("a rate by {kind} for the use by {}", item.method.replace('-', " ")));
+        }
+    }
+    gaps
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::label::{
+        BloomRule, FoodCover, Ingredient, MeasureBasis, PeriodUnit, Protection, RateBand, Use,
+    };
+    use super::super::quantity::{AmountUnit, MassUnit, VolumeUnit, parse};
+    use super::*;
+
+    const WORDS: Words<'_> = Words {
+        category: "landscape maintenance",
+        clothing: "Long sleeves, gloves",
+        precautions: "Keep out of water",
+        first_aid: "None stated",
+    };
+
+    fn drench(unit: &str) -> Use {
+        Use {
+            id: "drench".into(),
+            method: "basal-drench".into(),
+            measure: MeasureBasis::HeightFt,
+            rate: RateBand {
+                low: parse("3").unwrap(),
+                high: parse("6").unwrap(),
+                unit: AmountUnit::from_code(unit).unwrap(),
+            },
+            water: None,
+            protection: Protection { value: 12, unit: PeriodUnit::Month },
+            uptake_days: 14,
+            min_interval_days: 0,
+            max_per_year: None,
+            season: vec![],
+            bloom: BloomRule::NotInBloom,
+            food: FoodCover::NotCovered,
+            excluded_hosts: vec![],
+        }
+    }
+
+    fn two_pounds() -> Strength {
+        Strength::PerVolume { value: parse("2").unwrap(), mass: MassUnit::Pound, volume: VolumeUnit::Gallon }
+    }
+
+    fn product(form: ProductForm, strength: Strength, unit: &str) -> Product {
+        Product {
+            id: "p".into(),
+            name: None,
+            form,
+            density: None,
+            ingredients: vec![Ingredient { name: "imidacloprid".into(), group: None, strength }],
+            caps: vec![],
+            uses: vec![drench(unit)],
+            signed: false,
+        }
+    }
+
+    #[test]
+    fn a_whole_entry_lacks_nothing() {
+        assert!(missing(&product(ProductForm::Liquid, two_pounds(), "mL"), WORDS).is_empty());
+        let weighed = Strength::Percent(parse("75").unwrap());
+        assert!(missing(&product(ProductForm::Dry, weighed, "g"), WORDS).is_empty());
+    }
+
+    #[test]
+    fn an_empty_entry_says_everything_that_it_lacks() {
+        let mut bare = product(ProductForm::Liquid, two_pounds(), "mL");
+        bare.ingredients.clear();
+        bare.uses.clear();
+        let gaps = missing(&bare, Words::default());
+        assert_eq!(
+            gaps,
+            [
+                "the certification category",
+                "the protective clothing",
+                "the precautions",
+                "the first aid",
+                "an active ingredient with its strength",
+                "a use with its rate"
+            ]
+        );
+        let blank = Words { clothing: " \n", ..WORDS };
+        assert_eq!(missing(&product(ProductForm::Liquid, two_pounds(), "mL"), blank).len(), 1);
+    }
+
+    #[test]
+    fn strength_and_rate_must_fit_what_is_measured() {
+        let percent = Strength::Percent(parse("21.4").unwrap());
+        let poured = missing(&product(ProductForm::Liquid, percent, "oz"), WORDS);
+        assert!(poured[0].contains("lb/gal or g/L") && poured[1].contains("by volume"), "{poured:?}");
+        let weighed = missing(&product(ProductForm::Dry, two_pounds(), "floz"), WORDS);
+        assert!(weighed[0].contains("in percent") && weighed[1].contains("by weight"), "{weighed:?}");
+    }
+}

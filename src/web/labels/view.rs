@@ -1,0 +1,181 @@
+//! One label version: what it says, who signed it, and the signature itself.
+use super::{AT, words};
+use crate::{
+    actions::label as verbs,
+    db::{
+        label::{self, Label, Use},
+        person,
+        product::{self, Product},
+    },
+    web::{
+        AppState, Error, Result,
+        form::{Form, Posted},
+        page::Page,
+        products::version_state,
+        session::{self, Actor},
+        words::day,
+    },
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::{Path, State},
+    http::StatusCode,
+    response::{IntoResponse, Response},
+};
+use uuid::Uuid;
+
+/// The one door to a label version. Signed ones are open to everybody who is signed in; a draft
+/// to those who enter labels and to whoever may sign it.
+pub async fn door(state: &AppState, actor: &Actor, id: Uuid) -> Result<(Product, Label)> {
+    let mut conn = state.pool.acquire().await?;
+    let label = label::load(&mut conn, id).await?.ok_or(Error::NotFound)?;
+    if label.version.is_draft() && !actor.role.may_enter_products() {
+        let held = person::certifications(&mut conn, actor.id).await?;
+        verbs::may_sign(&held, &label.version.category, actor.today).map_err(|_| Error::NotFound)?;
+    }
+    let of = product::find(&mut conn, label.version.product_id).await?.ok_or(Error::NotFound)?;
+    Ok((of, label))
+}
+
+struct UseLine {
+    item: Use,
+    method: String,
+    /// `3 to 6 mL per ft of height`
+    rate: String,
+    water: String,
+    protection: String,
+    /// Limits in words, one each.
+    limits: Vec<String>,
+}
+
+impl UseLine {
+    fn of(item: Use) -> Self {
+        let per = words::per(&item.measure);
+        let rate = format!(
+            "{} {} per {per}",
+            words::band(item.rate_low, item.rate_high),
+            words::unit_of(&item.rate_unit)
+        );
+        let water = match (item.water_low, item.water_high, item.water_unit.as_deref()) {
+            (Some(low), Some(high), Some(unit)) => {
+                format!("{} {} per {per}", words::band(low, high), words::unit_of(unit))
+            }
+            _ => "Not stated".to_owned(),
+        };
+        let count = |n: i32, what: &str| format!("{n} {what}{}", if n == 1 { "" } else { "s" });
+        let protection = count(item.protection_value, &item.protection_unit);
+        Self { method: words::method(&item.method), rate, water, protection, limits: limits(&item), item }
+    }
+}
+
+fn limits(item: &Use) -> Vec<String> {
+    let mut all = vec![];
+    if item.min_interval_days > 0 {
+        all.push(format!("At least {} days between applications", item.min_interval_days));
+    }
+    match item.max_per_year {
+        Some(1) => all.push("Once a year".to_owned()),
+        Some(times) => all.push(format!("{times} times a year")),
+        None => {}
+    }
+    if let (Some(from), Some(to)) = (&item.season_from, &item.season_to) {
+        all.push(format!("Only from {from} to {to} (month-day)"));
+    }
+    if item.barred_in_bloom {
+        all.push("Not while the plant is in bloom".to_owned());
+    }
+    all.push(match (item.covers_food, item.preharvest_days) {
+        (true, Some(days)) => format!("Covers bearing food plants, {days} days before harvest"),
+        (true, None) => "Covers bearing food plants".to_owned(),
+        (false, _) => "Does not cover bearing food plants".to_owned(),
+    });
+    all
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "label/show.html")]
+struct ShowPage {
+    page: Page,
+    product: Product,
+    label: Label,
+    badge: (&'static str, &'static str),
+    uses: Vec<UseLine>,
+    ingredients: Vec<(String, String, String)>,
+    caps: Vec<(String, String, String)>,
+    /// What the draft lacks before it can be signed.
+    gaps: Vec<String>,
+    /// Why this person cannot sign it; nothing: they can.
+    refusal: Option<String>,
+    form: Form,
+    /// Entering and changing drafts.
+    enters: bool,
+    fresh: Uuid,
+    entered_on: String,
+    signed_on: Option<String>,
+}
+
+async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<ShowPage> {
+    let (product, label) = door(state, actor, id).await?;
+    let v = &label.version;
+    let held = person::certifications(&mut *state.pool.acquire().await?, actor.id).await?;
+    let refusal = verbs::may_sign(&held, &v.category, actor.today).err().map(|why| why.words(&v.category));
+    let gaps = if v.is_draft() { verbs::gaps(&product, &label)? } else { vec![] };
+    let ingredient = |i: &label::Ingredient| {
+        (i.name.clone(), i.irac_group.clone(), format!("{} {}", words::number(i.strength), i.strength_unit))
+    };
+    let cap = |c: &label::Cap| {
+        (
+            c.ingredient.clone(),
+            format!("{} {}", words::number(c.amount), c.unit),
+            words::year(&c.year).to_owned(),
+        )
+    };
+    let on = |at: chrono::DateTime<chrono::Utc>| day(at.with_timezone(&actor.time_zone).date_naive());
+    Ok(ShowPage {
+        page: Page::of(actor, format!("{}, label version {}", product.name, v.number), "/products"),
+        badge: version_state(v),
+        uses: label.uses.iter().cloned().map(UseLine::of).collect(),
+        ingredients: label.ingredients.iter().map(ingredient).collect(),
+        caps: label.caps.iter().map(cap).collect(),
+        gaps,
+        refusal,
+        form,
+        enters: actor.role.may_enter_products(),
+        fresh: Uuid::now_v7(),
+        entered_on: on(v.entered_at),
+        signed_on: v.signed_at.map(on),
+        product,
+        label,
+    })
+}
+
+/// GET /label-versions/{id}
+pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uuid>) -> Result<Response> {
+    Ok(show_page(&state, &actor, id, Form::default()).await?.into_response())
+}
+
+/// POST /label-versions/{id}/signatures
+pub async fn sign(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path(id): Path<Uuid>,
+    Posted(mut form): Posted,
+) -> Result<Response> {
+    if form.value("compared") != "yes" {
+        form.fail("compared", "Tick this once you have compared every line with the label in hand.");
+    }
+    if form.is_good() {
+        match verbs::sign(&actor.doer(), id, actor.today).await {
+            Ok(()) => {
+                let words = "Signed. This version is in force and stays as it is.";
+                return Ok(session::done(&state, &format!("{AT}/{id}"), words));
+            }
+            // Whoever may not see the draft still hears why they cannot sign it.
+            Err(e) if !actor.role.may_enter_products() => return Err(e.into()),
+            Err(crate::actions::Error::Refused { words, .. }) => form.fail("compared", words),
+            Err(e) => return Err(e.into()),
+        }
+    }
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, show_page(&state, &actor, id, form).await?).into_response())
+}

@@ -1,0 +1,185 @@
+//! Amounts as a person can measure them: product to what the cup shows, water in cups and gallons, and
+//! what an annual cap still leaves.
+use crate::domain::{
+    book::Book,
+    cap::EarlierUse,
+    dose::product_for,
+    facts::Facts,
+    label::Product,
+    quantity::{Amount, AmountUnit, Exact, VolumeUnit, fixed_down, floor_at, from_decimal, plain},
+};
+use num_bigint::BigInt;
+use num_traits::Zero;
+use rust_decimal::Decimal;
+
+/// `24 mL`: rounded down to a tenth where the exact figure has more decimals, so that nobody pours more.
+#[must_use]
+pub fn amount(value: Decimal, unit: &str) -> String {
+    shown(&from_decimal(value), unit)
+}
+
+fn shown(value: &Exact, unit: &str) -> String {
+    let coarse = matches!(unit, "mL" | "g" | "mg");
+    let down = floor_at(value, if coarse { 1 } else { 2 });
+    if down == *value {
+        format!("{} {unit}", plain(value))
+    } else {
+        format!("{} {unit} (rounded down)", plain(&down))
+    }
+}
+
+/// A number without padding zeros.
+#[must_use]
+pub fn number(value: Decimal) -> String {
+    value.normalize().to_string()
+}
+
+/// `8 ft`, `12 in`
+#[must_use]
+pub fn measure(value: Decimal, basis: &str) -> String {
+    format!("{} {}", number(value), measure_unit(basis))
+}
+
+/// The unit on the tape.
+#[must_use]
+pub fn measure_unit(basis: &str) -> &'static str {
+    if basis == "height-ft" { "ft" } else { "in" }
+}
+
+/// `6 to 9 mL per ft`
+#[must_use]
+pub fn band(low: Decimal, high: Decimal, unit: &str, basis: &str) -> String {
+    format!("{} to {} {unit} per {}", number(low), number(high), measure_unit(basis))
+}
+
+/// Carrier water for so many feet or inches, as it is measured on the spot: quarter cups, and gallons
+/// where that is more than a gallon. The least is rounded up, the most down.
+#[must_use]
+pub fn water(low: Decimal, high: Decimal, unit: &str, times: Decimal) -> Option<String> {
+    let unit = VolumeUnit::from_code(unit).ok()?;
+    let cups = |each: Decimal| {
+        Amount::new(from_decimal(each * times), AmountUnit::Volume(unit))
+            .in_unit(AmountUnit::Volume(VolumeUnit::Cup))
+            .ok()
+            .map(|amount| amount.value)
+    };
+    let (low, high) = (quarters_up(&cups(low)?), quarters_down(&cups(high)?));
+    let high = high.max(low.clone());
+    let said = range(&low, &high, "cups");
+    if high < Exact::from(BigInt::from(16)) {
+        return Some(said);
+    }
+    let gallons = |cups: &Exact| cups / BigInt::from(16);
+    let (low, high) = (quarters_up(&gallons(&low)), quarters_down(&gallons(&high)));
+    let high = high.max(low.clone());
+    Some(format!("{} ({said})", range(&low, &high, "gallons")))
+}
+
+fn range(low: &Exact, high: &Exact, unit: &str) -> String {
+    if low == high {
+        format!("{} {unit}", quarters(low))
+    } else {
+        format!("{} to {} {unit}", quarters(low), quarters(high))
+    }
+}
+
+fn quarters_down(value: &Exact) -> Exact {
+    let four = BigInt::from(4);
+    Exact::new((value * &four).floor().to_integer(), four)
+}
+
+fn quarters_up(value: &Exact) -> Exact {
+    let four = BigInt::from(4);
+    Exact::new((value * &four).ceil().to_integer(), four)
+}
+
+/// `1 1/4`: as the cup is marked.
+fn quarters(value: &Exact) -> String {
+    let whole = value.floor();
+    let part = match plain(&(value - &whole)).as_str() {
+        "0.25" => "1/4",
+        "0.5" => "1/2",
+        "0.75" => "3/4",
+        _ => "",
+    };
+    match (whole.is_zero(), part) {
+        (_, "") => plain(&whole),
+        (true, part) => part.to_owned(),
+        (false, part) => format!("{} {part}", plain(&whole)),
+    }
+}
+
+/// What is left of each cap that binds these products, bookings taken off, in the product's own unit too.
+///
+/// # Errors
+/// When the facts do not fit together.
+pub fn left(facts: &Facts, products: &[String]) -> anyhow::Result<Vec<String>> {
+    let book = Book::new(facts).map_err(|errors| anyhow::anyhow!("facts do not fit together: {errors:?}"))?;
+    let mut lines = vec![];
+    for standing in book.standings() {
+        let holds = |product: &&Product| {
+            products.contains(&product.id)
+                && product.ingredients.iter().any(|i| i.name == standing.ingredient)
+        };
+        let Some(product) = facts.products.iter().find(holds) else { continue };
+        let name = &standing.ingredient;
+        let mut line = match &standing.remaining {
+            None => format!("{name}: the cap cannot be checked, no area is known."),
+            Some(remaining) => {
+                let free = (remaining - &standing.reserved).max(Exact::zero());
+                let grams = fixed_down(&free, 2);
+                match in_product(product, name, &free) {
+                    Some(amount) => format!("{name}: {grams} g left, {amount} of {}.", product.words()),
+                    None => format!("{name}: {grams} g left."),
+                }
+            }
+        };
+        if standing.earlier_use == EarlierUse::Unconfirmed {
+            line.push_str(" Earlier use is unconfirmed.");
+        }
+        lines.push(line);
+    }
+    Ok(lines)
+}
+
+fn in_product(product: &Product, ingredient: &str, grams: &Exact) -> Option<String> {
+    let held = product.ingredients.iter().find(|i| i.name == ingredient)?;
+    let amount = product_for(product, held, grams, product.shown_unit()).ok()?;
+    Some(format!("{} {}", plain(&floor_at(&amount.value, 1)), amount.unit.code()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn d(text: &str) -> Decimal {
+        text.parse().unwrap()
+    }
+
+    #[test]
+    fn nobody_is_told_to_pour_more_than_the_exact_dose() {
+        assert_eq!(amount(d("24.00"), "mL"), "24 mL");
+        assert_eq!(amount(d("23.37"), "mL"), "23.3 mL (rounded down)");
+        assert_eq!(amount(d("1.25"), "floz"), "1.25 floz");
+    }
+
+    #[test]
+    fn water_comes_in_quarter_cups_and_stays_within_its_band() {
+        // One US gallon is sixteen cups, one cup eight fluid ounces (NIST Handbook 44, Appendix C; from memory).
+        assert_eq!(water(d("1"), d("2"), "pt", d("3")).unwrap(), "6 to 12 cups");
+        assert_eq!(water(d("250"), d("500"), "mL", d("3")).unwrap(), "3 1/4 to 6 1/4 cups");
+        assert_eq!(water(d("0.5"), d("1"), "gal", d("4")).unwrap(), "2 to 4 gallons (32 to 64 cups)");
+        assert_eq!(
+            water(d("10"), d("10"), "mL", d("1")).unwrap(),
+            "1/4 cups",
+            "less than a quarter is a quarter"
+        );
+        assert_eq!(water(d("1"), d("2"), "bucket", d("1")), None);
+    }
+
+    #[test]
+    fn bands_and_measures_name_their_units() {
+        assert_eq!(band(d("6.0"), d("12"), "mL", "height-ft"), "6 to 12 mL per ft");
+        assert_eq!(measure(d("12.50"), "diameter-in"), "12.5 in");
+    }
+}

@@ -1,0 +1,129 @@
+//! Entering a product, changing it, retiring it and taking it back.
+use super::{AT, AppState, Error, Form, Page, Posted, Product, Result, product, verbs};
+use crate::{
+    domain::{label::ProductForm, registration},
+    web::session::{self, Actor},
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::{Path, State},
+    http::StatusCode,
+    response::{IntoResponse, Response},
+};
+use uuid::Uuid;
+
+#[derive(Template, WebTemplate)]
+#[template(path = "product/edit.html")]
+struct EditPage {
+    page: Page,
+    form: Form,
+    /// The product being changed; none yet when entering one.
+    id: Option<Uuid>,
+    forms: [(&'static str, &'static str); 2],
+}
+
+fn edit_page(actor: &Actor, form: Form, id: Option<Uuid>) -> EditPage {
+    let title = if id.is_some() { "Change a product" } else { "Enter a product" };
+    let forms = [
+        (ProductForm::Liquid.code(), "Liquid: it is poured and measured by volume"),
+        (ProductForm::Dry.code(), "Dry: it is weighed"),
+    ];
+    EditPage { page: Page::of(actor, title, AT), form, id, forms }
+}
+
+fn read(form: &mut Form, id: Uuid) -> Product {
+    let name = form.required("name");
+    let typed = form.required("registration_number");
+    let number = registration::read_number(&typed);
+    if number.is_none() && !typed.is_empty() {
+        form.fail("registration_number", "Write it as on the label: digits, a dash, digits, as in 99999-12.");
+    }
+    let kind = form.choice("form", ProductForm::from_code);
+    Product {
+        id,
+        name,
+        registration_number: number.unwrap_or_default(),
+        form: kind.map_or("", ProductForm::code).to_owned(),
+        retired_at: None,
+    }
+}
+
+/// GET /products/new
+pub async fn new_form(actor: Actor) -> Response {
+    edit_page(&actor, Form::for_new(), None).into_response()
+}
+
+/// POST /products
+pub async fn create(
+    State(state): State<AppState>,
+    actor: Actor,
+    Posted(mut form): Posted,
+) -> Result<Response> {
+    let id = form.id()?;
+    let new = read(&mut form, id);
+    if form.is_good() {
+        match verbs::enter(&actor.doer(), &new).await {
+            Ok(()) => {
+                let words = "Entered. Next: its registrations, and its label typed from the label in hand.";
+                return Ok(session::done(&state, &format!("{AT}/{id}"), words));
+            }
+            Err(e) => form.absorb(e)?,
+        }
+    }
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, edit_page(&actor, form, None)).into_response())
+}
+
+/// GET /products/{id}/edit
+pub async fn edit_form(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path(id): Path<Uuid>,
+) -> Result<Response> {
+    let p = product::find(&mut *state.pool.acquire().await?, id).await?.ok_or(Error::NotFound)?;
+    let form = Form::filled([
+        ("name", p.name.as_str()),
+        ("registration_number", &p.registration_number),
+        ("form", &p.form),
+    ]);
+    Ok(edit_page(&actor, form, Some(id)).into_response())
+}
+
+/// POST /products/{id}
+pub async fn update(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path(id): Path<Uuid>,
+    Posted(mut form): Posted,
+) -> Result<Response> {
+    let to = read(&mut form, id);
+    if form.is_good() {
+        match verbs::change(&actor.doer(), &to).await {
+            Ok(()) => return Ok(session::done(&state, &format!("{AT}/{id}"), "Changed.")),
+            Err(e) => form.absorb(e)?,
+        }
+    }
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, edit_page(&actor, form, Some(id))).into_response())
+}
+
+/// POST /products/{id}/retirements
+pub async fn retire(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path(id): Path<Uuid>,
+    _form: Posted,
+) -> Result<Response> {
+    verbs::set_retired(&actor.doer(), id, true).await?;
+    Ok(session::done(&state, &format!("{AT}/{id}"), "Retired. Its records and labels stay."))
+}
+
+/// POST /products/{id}/returns
+pub async fn take_back(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path(id): Path<Uuid>,
+    _form: Posted,
+) -> Result<Response> {
+    verbs::set_retired(&actor.doer(), id, false).await?;
+    Ok(session::done(&state, &format!("{AT}/{id}"), "Back in use."))
+}

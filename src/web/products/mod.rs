@@ -1,0 +1,217 @@
+//! Products: the list, one product with its registrations and label versions.
+mod edit;
+
+pub use edit::{create, edit_form, new_form, retire, take_back, update};
+
+use super::{
+    AppState, Error, Result,
+    form::{Form, Posted},
+    page::Page,
+    session::{self, Actor},
+    words,
+};
+use crate::{
+    actions::product as verbs,
+    db::{
+        label::{self, Version},
+        product::{self, Listed, Product, Registration, Wanted},
+    },
+    domain::registration::{Standing, standing},
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::{Path, Query, State},
+    http::StatusCode,
+    response::{IntoResponse, Response},
+};
+use chrono::NaiveDate;
+use serde::Deserialize;
+use uuid::Uuid;
+
+const AT: &str = "/products";
+/// Rows a page; one more is read to know whether there is another page.
+const PAGE: usize = 50;
+
+/// What the address may ask for. Anything that cannot be read narrows nothing.
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+pub struct Ask {
+    q: String,
+    show: String,
+    after: String,
+    before: String,
+}
+
+impl Ask {
+    fn wanted(&self) -> Wanted {
+        Wanted {
+            words: self.q.trim().to_owned(),
+            retired_too: self.show == "all",
+            after: self.after.parse().ok(),
+            before: self.before.parse().ok(),
+        }
+    }
+
+    /// The address of the page on that side of a product.
+    fn at(&self, side: &str, id: Uuid) -> String {
+        let id = id.to_string();
+        let ask = [("q", self.q.as_str()), ("show", &self.show), (side, &id)];
+        let ask: Vec<_> = ask.into_iter().filter(|(_, v)| !v.is_empty()).collect();
+        format!("{AT}?{}", serde_urlencoded::to_string(ask).unwrap_or_default())
+    }
+}
+
+struct Line {
+    product: Listed,
+    label: (&'static str, String),
+    registration: Option<(&'static str, String)>,
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "product/list.html")]
+struct ListPage {
+    page: Page,
+    form: Form,
+    lines: Vec<Line>,
+    prev: Option<String>,
+    next: Option<String>,
+    shows: [(&'static str, &'static str); 2],
+    /// Whether the whole list was asked for: an empty answer then means that nothing is entered.
+    whole: bool,
+    enters: bool,
+}
+
+/// GET /products
+pub async fn list(State(state): State<AppState>, actor: Actor, Query(ask): Query<Ask>) -> Result<Response> {
+    let wanted = ask.wanted();
+    let mut rows = product::list(&mut *state.pool.acquire().await?, &wanted, PAGE as i64 + 1).await?;
+    let more = rows.len() > PAGE;
+    rows.truncate(PAGE);
+    let (mut earlier, mut later) = (wanted.after.is_some(), more);
+    if wanted.before.is_some() {
+        rows.reverse();
+        (earlier, later) = (more, true);
+    }
+    let prev = rows.first().filter(|_| earlier).map(|p| ask.at("before", p.id));
+    let next = rows.last().filter(|_| later).map(|p| ask.at("after", p.id));
+    let form = Form::filled([("q", ask.q.as_str()), ("show", ask.show.as_str())]);
+    Ok(ListPage {
+        page: Page::of(&actor, "Products", AT),
+        form,
+        lines: rows.into_iter().map(|p| Line::of(p, actor.today)).collect(),
+        prev,
+        next,
+        shows: [("", "In use"), ("all", "Retired as well")],
+        whole: wanted.words.is_empty() && wanted.after.is_none() && wanted.before.is_none(),
+        enters: actor.role.may_enter_products(),
+    }
+    .into_response())
+}
+
+impl Line {
+    fn of(product: Listed, today: NaiveDate) -> Self {
+        let label = match (product.retired_at, product.in_force, product.has_draft) {
+            (Some(_), ..) => ("off", "Retired".to_owned()),
+            (_, Some(number), false) => ("done", format!("Version {number} in force")),
+            (_, Some(number), true) => ("draft", format!("Version {number} in force, a draft waits")),
+            (_, None, true) => ("flag", "Not signed yet".to_owned()),
+            (_, None, false) => ("off", "No label entered".to_owned()),
+        };
+        let registration = product.first_end.map(|day| standing_words(day, today));
+        Self { product, label, registration }
+    }
+}
+
+/// How a registration stands: the badge's kind and its words.
+fn standing_words(expires_on: NaiveDate, today: NaiveDate) -> (&'static str, String) {
+    let day = words::day(expires_on);
+    match standing(expires_on, today) {
+        Standing::Expired => ("late", format!("Expired {day}")),
+        Standing::EndsSoon { days: 0 } => ("due", format!("Last day is today, {day}")),
+        Standing::EndsSoon { days } => ("due", format!("{} left, until {day}", words::days(days))),
+        Standing::Current => ("done", format!("Until {day}")),
+    }
+}
+
+/// How a label version stands: the badge's kind and its words.
+pub fn version_state(version: &Version) -> (&'static str, &'static str) {
+    match (version.is_draft(), version.in_force) {
+        (true, _) => ("draft", "Draft, not signed"),
+        (false, true) => ("done", "Signed, in force"),
+        (false, false) => ("off", "Signed, replaced"),
+    }
+}
+
+struct RegistrationLine {
+    state: String,
+    badge: (&'static str, String),
+}
+
+struct VersionLine {
+    version: Version,
+    badge: (&'static str, &'static str),
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "product/show.html")]
+struct ShowPage {
+    page: Page,
+    product: Product,
+    registrations: Vec<RegistrationLine>,
+    versions: Vec<VersionLine>,
+    plants: i64,
+    form: Form,
+    enters: bool,
+    /// The name that a new draft will have, should one be made from here.
+    fresh: Uuid,
+}
+
+async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<ShowPage> {
+    let mut conn = state.pool.acquire().await?;
+    let product = product::find(&mut conn, id).await?.ok_or(Error::NotFound)?;
+    let registrations = product::registrations(&mut conn, &[id]).await?;
+    let versions = label::versions_of(&mut conn, id).await?;
+    let plants = product::plants_using(&mut conn, id).await?;
+    let enters = actor.role.may_enter_products();
+    let line = |r: Registration| RegistrationLine {
+        badge: standing_words(r.expires_on, actor.today),
+        state: r.state,
+    };
+    Ok(ShowPage {
+        page: Page::of(actor, product.name.clone(), AT),
+        registrations: registrations.into_iter().map(line).collect(),
+        versions: versions
+            .into_iter()
+            .filter(|v| enters || !v.is_draft())
+            .map(|version| VersionLine { badge: version_state(&version), version })
+            .collect(),
+        product,
+        plants,
+        form,
+        enters,
+        fresh: Uuid::now_v7(),
+    })
+}
+
+/// GET /products/{id}
+pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uuid>) -> Result<Response> {
+    Ok(show_page(&state, &actor, id, Form::default()).await?.into_response())
+}
+
+/// POST /products/{id}/registrations
+pub async fn register(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path(id): Path<Uuid>,
+    Posted(mut form): Posted,
+) -> Result<Response> {
+    let (in_state, last_day) = (form.state("state"), form.required_date("expires_on"));
+    if let (true, Some(expires_on)) = (form.is_good(), last_day) {
+        let new = Registration { product_id: id, state: in_state, expires_on };
+        verbs::register(&actor.doer(), &new).await?;
+        let words = format!("{}: registered until {}.", new.state, words::day(expires_on));
+        return Ok(session::done(&state, &format!("{AT}/{id}"), &words));
+    }
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, show_page(&state, &actor, id, form).await?).into_response())
+}

@@ -1,0 +1,52 @@
+//! Whether a record holds what its state asks, by when it had to be written and how long it is kept.
+use crate::{
+    db::record::{Version, present},
+    domain::record::{self as rules, Missing, RuleDate},
+    web::words,
+};
+use chrono::NaiveDate;
+
+/// What the page says about completeness.
+pub struct Completeness {
+    /// `CA (3 CCR 6624(b))` and how far each rule was checked; empty: no rule of that state is known here.
+    pub rules: Vec<String>,
+    pub missing: Vec<String>,
+    pub record_by: String,
+    /// Whether it was written after its last day.
+    pub late: bool,
+    pub keep_until: String,
+}
+
+/// What the version lacks.
+pub fn missing(version: &Version, restricted: bool) -> Vec<Missing> {
+    rules::missing(&version.head.site_state, restricted, &present(version))
+}
+
+/// All of it, for a version that was first written on `written`.
+pub fn completeness(version: &Version, restricted: bool, written: NaiveDate) -> Completeness {
+    let (state, on) = (version.head.site_state.as_str(), version.head.applied_on);
+    let by = rules::record_by(state, restricted, on);
+    let rules_here = rules::rules_for(state, restricted);
+    Completeness {
+        rules: rules_here.iter().map(|r| format!("{} ({}, {})", r.state, r.source, r.mark.words())).collect(),
+        missing: missing(version, restricted)
+            .into_iter()
+            .map(|m| format!("{}: asked by {} ({})", m.field.words(), m.source, m.mark.words()))
+            .collect(),
+        record_by: match &by {
+            Some(date) => said(date),
+            None => format!("{}: no rule known here states a day; ours is the same day", words::day(on)),
+        },
+        late: written > by.map_or(on, |date| date.day),
+        keep_until: match rules::keep_until(state, restricted, on) {
+            Some(date) => {
+                format!("{}; we keep it until {}", said(&date), words::day(rules::house_keep_until(on)))
+            }
+            None => format!("We keep it until {}", words::day(rules::house_keep_until(on))),
+        },
+    }
+}
+
+fn said(date: &RuleDate) -> String {
+    format!("{} by {} ({})", words::day(date.day), date.source, date.mark.words())
+}

@@ -1,0 +1,226 @@
+//! One record with everything it ever said, its flags and its place in the chain; answering a flag.
+use super::{
+    AT,
+    changes::{self, Change, Said},
+    complete::{self, Completeness},
+    door,
+};
+use crate::{
+    actions::flag as verbs,
+    db::{
+        flag::{self, Flag},
+        record::{self, Item, Link, Version},
+    },
+    domain::chain::hex,
+    web::{
+        AppState, Error, Result,
+        form::{Form, Posted},
+        page::Page,
+        pour,
+        session::{self, Actor},
+        words,
+    },
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::{Path, State},
+    http::StatusCode,
+    response::{IntoResponse, Response},
+};
+use uuid::Uuid;
+
+/// A version beside the one before it.
+struct Told {
+    number: i32,
+    who: String,
+    when: String,
+    why: String,
+    changes: Vec<Change>,
+    seq: i64,
+    hash: String,
+}
+
+/// A flag as the page shows it.
+struct FlagLine {
+    flag: Flag,
+    title: &'static str,
+    words: String,
+    answered: String,
+    /// Overtaken by an amendment.
+    superseded: bool,
+}
+
+impl FlagLine {
+    /// Name of the answer's field: a page may hold several.
+    fn field(&self) -> String {
+        format!("answer-{}", self.flag.id)
+    }
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "record/show.html")]
+struct ShowPage {
+    page: Page,
+    form: Form,
+    now: Version,
+    facts: Vec<Said>,
+    items: Vec<ItemLine>,
+    told: Vec<Told>,
+    flags: Vec<FlagLine>,
+    completeness: Completeness,
+    cautions: Vec<(String, String, String)>,
+    may_amend: bool,
+    may_answer: bool,
+    open_flags: usize,
+}
+
+struct ItemLine {
+    plant: String,
+    about: String,
+    product: String,
+    registration: String,
+    method: String,
+    amount: String,
+    rate: String,
+    water: String,
+}
+
+/// GET /records/{id}
+pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uuid>) -> Result<Response> {
+    Ok(show_page(&state, &actor, id, Form::default()).await?.into_response())
+}
+
+async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<ShowPage> {
+    let mut conn = state.pool.acquire().await?;
+    door(&mut conn, actor, id).await?;
+    let versions = record::versions(&mut conn, id).await?;
+    let now = versions.last().map(|(v, _)| v.clone()).ok_or(Error::NotFound)?;
+    let people = record::people_on(&mut conn, &now.head.site_state, now.head.applied_on).await?;
+    let name = |id: Uuid| people.iter().find(|p| p.id == id).map_or(String::new(), |p| p.name.clone());
+    let flags = flag::of_record(&mut conn, id).await?;
+    let labels: Vec<Uuid> = now.items.iter().map(|i| i.label_version_id).collect();
+    let restricted = !record::restricted_among(&mut conn, &labels).await?.is_empty();
+    let cautions = cautions(&mut conn, &now).await?;
+    let first = versions.first().map_or(now.head.recorded_at, |(v, _)| v.head.recorded_at);
+    let written = first.with_timezone(&actor.time_zone).date_naive();
+    let may_answer = verbs::current(&mut conn, actor.id, actor.today).await?.is_some();
+    let own = record::applicator_of(&mut conn, id).await?.contains(&actor.id);
+    let flags: Vec<FlagLine> = flags.into_iter().map(|f| flag_line(f, &now, actor)).collect();
+    Ok(ShowPage {
+        page: Page::of(actor, format!("Record, {}", now.head.site_address), AT),
+        form,
+        facts: changes::head(&now.head).into_iter().filter(|(_, value)| !value.is_empty()).collect(),
+        items: now.items.iter().map(item_line).collect(),
+        told: told(&versions, actor, name),
+        open_flags: flags.iter().filter(|f| !f.superseded && f.flag.answered_at.is_none()).count(),
+        flags,
+        completeness: complete::completeness(&now, restricted, written),
+        cautions,
+        may_amend: actor.role.may_amend(own),
+        may_answer,
+        now,
+    })
+}
+
+fn told(versions: &[(Version, Link)], actor: &Actor, name: impl Fn(Uuid) -> String) -> Vec<Told> {
+    let one = |position: usize, (version, link): &(Version, Link)| {
+        let before = position.checked_sub(1).and_then(|p| versions.get(p));
+        Told {
+            number: version.head.version,
+            who: name(version.head.recorded_by),
+            when: moment(version.head.recorded_at, actor),
+            why: version.head.amend_reason.clone(),
+            changes: before.map(|(before, _)| changes::changes(before, version)).unwrap_or_default(),
+            seq: link.seq,
+            hash: hex(&link.hash),
+        }
+    };
+    versions.iter().enumerate().map(|(position, version)| one(position, version)).collect()
+}
+
+fn moment(at: chrono::DateTime<chrono::Utc>, actor: &Actor) -> String {
+    at.with_timezone(&actor.time_zone).format("%b %-d, %Y, %H:%M").to_string()
+}
+
+fn flag_line(flag: Flag, now: &Version, actor: &Actor) -> FlagLine {
+    let answered = flag.answered_at.map(|at| {
+        let (who, number) = (flag.answered_name.as_deref(), flag.answered_number.as_deref());
+        format!(
+            "{}, certification {}, {}",
+            who.unwrap_or_default(),
+            number.unwrap_or_default(),
+            moment(at, actor)
+        )
+    });
+    FlagLine {
+        title: words::broke(&flag.rule),
+        words: words::sentence_days(&flag.words),
+        answered: answered.unwrap_or_default(),
+        superseded: now.head.withdrawn || flag.version != now.head.version,
+        flag,
+    }
+}
+
+fn item_line(i: &Item) -> ItemLine {
+    let measured = i.measure.map(|m| pour::measure(m, &i.measure_basis));
+    let count = (i.count > 1).then(|| format!("{} plants", i.count));
+    let pest = (!i.target_pest.is_empty()).then(|| format!("against {}", i.target_pest));
+    let about: Vec<String> = [count, measured, pest].into_iter().flatten().collect();
+    ItemLine {
+        plant: changes::plant(i),
+        about: about.join(", "),
+        product: i.product_name.clone(),
+        registration: i.registration_number.clone(),
+        method: i.method.replace('-', " "),
+        amount: format!("{} {}", pour::number(i.amount), i.unit),
+        rate: i
+            .rate
+            .map(|r| format!("{} {} per {}", pour::number(r), i.unit, pour::measure_unit(&i.measure_basis)))
+            .unwrap_or_default(),
+        water: i
+            .water
+            .map(|w| format!("{} {}", pour::number(w), i.water_unit.as_deref().unwrap_or_default()))
+            .unwrap_or_default(),
+    }
+}
+
+/// Product, clothing and precautions of each label in the record.
+async fn cautions(conn: &mut crate::db::Conn, now: &Version) -> Result<Vec<(String, String, String)>> {
+    let mut all: Vec<(String, String, String)> = vec![];
+    for item in &now.items {
+        if all.iter().any(|(name, _, _)| *name == item.product_name) {
+            continue;
+        }
+        if let Some(label) = crate::db::label::load(conn, item.label_version_id).await? {
+            all.push((item.product_name.clone(), label.version.clothing, label.version.precautions));
+        }
+    }
+    Ok(all)
+}
+
+/// POST /flags/{id}/answers
+pub async fn answer(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path(id): Path<Uuid>,
+    Posted(mut form): Posted,
+) -> Result<Response> {
+    let mut conn = state.pool.acquire().await?;
+    let record = flag::record_of(&mut conn, id).await?.ok_or(Error::NotFound)?;
+    door(&mut conn, &actor, record).await?;
+    drop(conn);
+    let field = format!("answer-{id}");
+    let words = form.required(&field);
+    if form.is_good() {
+        match verbs::answer(&actor.doer(), actor.today, id, &words).await {
+            Ok(record) => {
+                return Ok(session::done(&state, &format!("/records/{record}"), "The flag is answered."));
+            }
+            Err(crate::actions::Error::Refused { words, .. }) => form.fail(&field, words),
+            Err(e) => return Err(e.into()),
+        }
+    }
+    let page = show_page(&state, &actor, record, form).await?;
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
+}

@@ -1,0 +1,103 @@
+//! The cells of the application log: one row for each product of a record. The page and the file show these
+//! and no others.
+use super::lacks;
+use crate::{
+    db::report::Line,
+    domain::{cell::Cell, label::MeasureBasis},
+};
+use rust_decimal::Decimal;
+
+/// The columns, in their order in the file.
+pub const COLUMNS: [&str; 30] = [
+    "Date",
+    "Time",
+    "Customer",
+    "Site address",
+    "County",
+    "State",
+    "Plant or host",
+    "Number of plants",
+    "Target pest",
+    "Product",
+    "EPA Reg. No.",
+    "Amount",
+    "Amount unit",
+    "Measure",
+    "Measure unit",
+    "Rate",
+    "Rate unit",
+    "Water",
+    "Water unit",
+    "Method",
+    "Applicator",
+    "Certification",
+    "Supervisor",
+    "Supervisor's certification",
+    "Wind from",
+    "Wind mph",
+    "Air temperature F",
+    "Record version",
+    "Flags",
+    "Missing",
+];
+
+/// The cells of a line, one for each column.
+#[must_use]
+pub fn cells(line: &Line) -> Vec<Cell> {
+    let basis = MeasureBasis::from_code(&line.measure_basis);
+    vec![
+        Cell::Day(line.applied_on),
+        line.started_at.map_or(Cell::Empty, |time| Cell::text(time.format("%H:%M").to_string())),
+        Cell::text(&line.customer_name),
+        Cell::text(&line.site_address),
+        Cell::text(&line.site_county),
+        Cell::text(&line.site_state),
+        Cell::text(plant(line)),
+        if line.host_plant.is_empty() { Cell::Empty } else { Cell::number(Decimal::from(line.count)) },
+        Cell::text(&line.target_pest),
+        Cell::text(&line.product_name),
+        Cell::text(&line.registration_number),
+        Cell::number(line.amount),
+        Cell::text(unit(&line.unit)),
+        Cell::maybe(line.measure),
+        line.measure.and(basis).map_or(Cell::Empty, |b| Cell::text(b.unit_words())),
+        Cell::maybe(line.rate),
+        rate_unit(line, basis),
+        Cell::maybe(line.water),
+        Cell::text(line.water.and(line.water_unit.as_deref()).map(unit).unwrap_or_default()),
+        Cell::text(line.method.replace('-', " ")),
+        Cell::text(&line.applicator_name),
+        Cell::text(&line.applicator_certification),
+        Cell::text(&line.supervisor_name),
+        Cell::text(&line.supervisor_certification),
+        Cell::text(&line.wind_direction),
+        Cell::maybe(line.wind_mph),
+        Cell::maybe(line.temperature_f),
+        Cell::text(version(line)),
+        Cell::text(&line.flags),
+        Cell::text(lacks(&line.site_state, line.restricted_use, line.present()).join("; ")),
+    ]
+}
+
+/// Host plant, and where on the site.
+fn plant(line: &Line) -> String {
+    match (line.host_plant.as_str(), line.plant_words.as_str()) {
+        ("", words) => words.to_owned(),
+        (host, "") => host.to_owned(),
+        (host, words) => format!("{host}, {words}"),
+    }
+}
+
+/// A unit as people write it.
+fn unit(code: &str) -> String {
+    if code == "floz" { "fl oz".to_owned() } else { code.to_owned() }
+}
+
+fn rate_unit(line: &Line, basis: Option<MeasureBasis>) -> Cell {
+    let (Some(_), Some(of)) = (line.rate, line.rate_unit.as_deref()) else { return Cell::Empty };
+    Cell::text(basis.map_or_else(|| unit(of), |b| format!("{} per {}", unit(of), b.unit_words())))
+}
+
+fn version(line: &Line) -> String {
+    if line.version == 1 { "1".to_owned() } else { format!("{}, amended", line.version) }
+}

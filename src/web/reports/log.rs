@@ -1,0 +1,235 @@
+//! The application log of a period, as a page and as a file with the same cells.
+use super::{AT, AT_LOG, cells};
+use crate::{
+    db::report::{self, Filter, Line, Place},
+    domain::{cell::Cell, filing::Month},
+    output::csv::Sheet,
+    web::{AppState, Result, form::Form, page::Page, session::Actor, words},
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    body::{Body, Bytes},
+    extract::{Query, State},
+    http::{StatusCode, header},
+    response::{IntoResponse, Response},
+};
+use chrono::NaiveDate;
+use futures_util::{TryStreamExt, stream};
+use serde::Deserialize;
+use sqlx::PgPool;
+use std::{collections::BTreeSet, time::Duration};
+use tokio::sync::mpsc;
+use uuid::Uuid;
+
+/// Rows a page.
+const PAGE: usize = 50;
+/// A piece of the file has about this many bytes.
+const PIECE: usize = 32 * 1024;
+/// So many pieces may wait for the reader before the database waits too.
+const WAITING: usize = 2;
+/// A reader that takes no piece for so long is given up, for it holds a connection.
+const PATIENCE: Duration = Duration::from_secs(60);
+
+/// What the address asks for.
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+pub struct Ask {
+    from: String,
+    until: String,
+    state: String,
+    county: String,
+    after: String,
+}
+
+impl Ask {
+    /// The filter, and the form with what is wrong in it. Without days, the current month up to today.
+    fn read(&self, today: NaiveDate) -> (Form, Filter) {
+        let first = Month::of(today).first_day();
+        let or = |text: &str, day: NaiveDate| if text.is_empty() { day.to_string() } else { text.to_owned() };
+        let mut form = Form::filled([
+            ("from", or(&self.from, first)),
+            ("until", or(&self.until, today)),
+            ("state", self.state.trim().to_uppercase()),
+            ("county", self.county.clone()),
+        ]);
+        let (from, until) = (form.date("from"), form.date("until"));
+        if from.zip(until).is_some_and(|(from, until)| until < from) {
+            form.fail("until", "The last day comes before the first.");
+        }
+        let (state, county) = (form.value("state").to_owned(), form.text("county"));
+        let filter = Filter { from: from.unwrap_or(first), until: until.unwrap_or(today), state, county };
+        (form, filter)
+    }
+}
+
+/// An address of the log with this filter.
+pub(super) fn address(
+    path: &str,
+    from: NaiveDate,
+    until: NaiveDate,
+    state: &str,
+    county: &str,
+    after: Option<Place>,
+) -> String {
+    let after = after.map(|p| format!("{}_{}_{}", p.applied_on, p.record_id, p.position)).unwrap_or_default();
+    let (from, until) = (from.to_string(), until.to_string());
+    let ask =
+        [("from", from.as_str()), ("until", &until), ("state", state), ("county", county), ("after", &after)];
+    let ask: Vec<_> = ask.into_iter().filter(|(_, v)| !v.is_empty()).collect();
+    format!("{path}?{}", serde_urlencoded::to_string(ask).unwrap_or_default())
+}
+
+/// Reads the place that an address names.
+fn place(text: &str) -> Option<Place> {
+    let mut parts = text.split('_');
+    let place = Place {
+        applied_on: parts.next()?.parse().ok()?,
+        record_id: parts.next()?.parse().ok()?,
+        position: parts.next()?.parse().ok()?,
+    };
+    parts.next().is_none().then_some(place)
+}
+
+/// A row of the page.
+struct Row {
+    record: Uuid,
+    cells: Vec<Cell>,
+}
+
+impl Row {
+    /// What stands in the column, as in the file.
+    fn get(&self, column: &str) -> String {
+        let position = cells::COLUMNS.iter().position(|name| *name == column);
+        position.and_then(|at| self.cells.get(at)).map(Cell::plain).unwrap_or_default()
+    }
+
+    fn has(&self, column: &str) -> bool {
+        !self.get(column).is_empty()
+    }
+
+    fn day(&self) -> String {
+        if let Some(Cell::Day(day)) = self.cells.first() { words::day(*day) } else { String::new() }
+    }
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "report/log.html")]
+struct LogPage {
+    page: Page,
+    form: Form,
+    rows: Vec<Row>,
+    totals: (i64, i64),
+    period: String,
+    states: Choices,
+    counties: Choices,
+    file: String,
+    next: Option<String>,
+    prepared_by: String,
+    today: NaiveDate,
+}
+
+/// GET /reports/log
+pub async fn show(State(state): State<AppState>, actor: Actor, Query(ask): Query<Ask>) -> Result<Response> {
+    let (form, filter) = ask.read(actor.today);
+    let mut conn = state.pool.acquire().await?;
+    let (mut lines, mut totals) = (vec![], (0, 0));
+    if form.is_good() {
+        let limit = i64::try_from(PAGE + 1).unwrap_or(i64::MAX);
+        lines = report::lines(&mut conn, &filter, place(&ask.after), Some(limit)).await?;
+        totals = report::totals(&mut conn, &filter).await?;
+    }
+    let more = lines.len() > PAGE;
+    lines.truncate(PAGE);
+    let on =
+        |path: &str, after| address(path, filter.from, filter.until, &filter.state, &filter.county, after);
+    let next = lines.last().filter(|_| more).map(|line| on(AT_LOG, Some(line.place())));
+    let (states, counties) = choices(report::places(&mut conn).await?, &filter);
+    let status = if form.is_good() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
+    let shown = LogPage {
+        page: Page::of(&actor, "Application log", AT),
+        rows: lines.iter().map(|line| Row { record: line.record_id, cells: cells::cells(line) }).collect(),
+        period: format!("{} to {}", words::day(filter.from), words::day(filter.until)),
+        file: on("/reports/log.csv", None),
+        prepared_by: actor.name.clone(),
+        today: actor.today,
+        form,
+        totals,
+        states,
+        counties,
+        next,
+    };
+    Ok((status, shown).into_response())
+}
+
+/// Values of a choice with their words.
+type Choices = Vec<(String, String)>;
+
+/// Choices of the filter: where there are sites, and what the address already names.
+fn choices(places: Vec<(String, String)>, filter: &Filter) -> (Choices, Choices) {
+    let asked = (filter.state.clone(), filter.county.clone());
+    let (states, counties): (BTreeSet<_>, BTreeSet<_>) = places.into_iter().chain([asked]).unzip();
+    let pairs = |set: BTreeSet<String>| {
+        set.into_iter().filter(|v| !v.is_empty()).map(|v| (v.clone(), v)).collect::<Choices>()
+    };
+    (pairs(states), pairs(counties))
+}
+
+/// GET /reports/log.csv
+pub async fn file(State(state): State<AppState>, actor: Actor, Query(ask): Query<Ask>) -> Result<Response> {
+    let (form, filter) = ask.read(actor.today);
+    if !form.is_good() {
+        return show(State(state), actor, Query(ask)).await;
+    }
+    let name = format!("application-log_{}_{}.csv", filter.from, filter.until);
+    let (give, take) = mpsc::channel(WAITING);
+    tokio::spawn(async move {
+        if let Err(reason) = pour(&state.pool, &filter, &give).await {
+            tracing::error!(%reason, "a download broke off");
+            // The reader must see that the file is not whole; if it is gone, nobody needs to.
+            let _ = give.send(Err(std::io::Error::other("the file broke off"))).await;
+        }
+    });
+    let pieces = stream::unfold(take, |mut take| async move { take.recv().await.map(|piece| (piece, take)) });
+    Ok(attachment(&name, Body::from_stream(pieces)))
+}
+
+/// A file to be saved under this name.
+pub(super) fn attachment(name: &str, body: Body) -> Response {
+    let disposition = format!("attachment; filename=\"{name}\"");
+    (
+        [
+            (header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()),
+            (header::CONTENT_DISPOSITION, disposition),
+        ],
+        body,
+    )
+        .into_response()
+}
+
+type Piece = std::io::Result<Bytes>;
+
+/// Reads the log and gives it on in pieces, no faster than they are taken.
+async fn pour(pool: &PgPool, filter: &Filter, give: &mpsc::Sender<Piece>) -> anyhow::Result<()> {
+    let mut conn = pool.acquire().await?;
+    let mut lines = report::stream(&mut conn, filter);
+    let mut sheet = Sheet::new(&cells::COLUMNS)?;
+    let mut line: Option<Line> = lines.try_next().await?;
+    while let Some(this) = line {
+        sheet.row(&cells::cells(&this))?;
+        if sheet.length() >= PIECE && !hand_over(give, &mut sheet).await? {
+            return Ok(());
+        }
+        line = lines.try_next().await?;
+    }
+    if sheet.length() > 0 {
+        hand_over(give, &mut sheet).await?;
+    }
+    Ok(())
+}
+
+/// Whether the reader is still there. One that takes nothing for too long is an error.
+async fn hand_over(give: &mpsc::Sender<Piece>, sheet: &mut Sheet) -> anyhow::Result<bool> {
+    let piece = Bytes::from(sheet.take()?);
+    Ok(tokio::time::timeout(PATIENCE, give.send(Ok(piece))).await?.is_ok())
+}

@@ -1,0 +1,126 @@
+//! What both the office's and the phone's page of a visit show of its doses: what to pour, how much water,
+//! and what the signed label says about it.
+use crate::{
+    db::{
+        Conn, fact, label, record,
+        visit::{self, Dose, Visit},
+    },
+    domain::permission::Applicator,
+    web::{Result, pour, words},
+};
+use chrono::NaiveDate;
+use std::collections::BTreeSet;
+use uuid::Uuid;
+
+/// A planned dose in words.
+pub struct DoseLine {
+    pub plant: Uuid,
+    pub place: String,
+    pub host: String,
+    pub about: String,
+    pub pest: String,
+    pub note: String,
+    pub product: String,
+    pub registration: String,
+    pub method: String,
+    /// For all plants of the record together.
+    pub pour: String,
+    /// For each of them, where there are several.
+    pub each: Option<String>,
+    pub water: Option<String>,
+    pub rate: String,
+    /// Kind and words of what became of it.
+    pub state: (&'static str, String),
+}
+
+/// What a label says to whoever pours.
+pub struct Label {
+    pub product: String,
+    pub registration: String,
+    pub signal_word: String,
+    pub clothing: String,
+    pub precautions: String,
+    pub first_aid: String,
+    pub restricted: bool,
+    pub number: i32,
+}
+
+/// The doses of a visit with their labels and what the caps still leave.
+pub struct Work {
+    pub doses: Vec<DoseLine>,
+    pub labels: Vec<Label>,
+    pub left: Vec<String>,
+}
+
+/// Reads it all.
+pub async fn work(conn: &mut Conn, of: &Visit, today: NaiveDate) -> Result<Work> {
+    let doses = visit::doses(conn, of.id).await?;
+    let versions: BTreeSet<Uuid> = doses.iter().map(|d| d.label_version_id).collect();
+    let mut labels = vec![];
+    for version in versions {
+        if let Some(found) = label::load(conn, version).await? {
+            labels.push(label_words(found, &doses));
+        }
+    }
+    let products: Vec<String> = doses.iter().map(|d| d.product_id.to_string()).collect();
+    let facts = fact::of_parcel(conn, of.parcel_id, today, Applicator::default()).await?;
+    let left = pour::left(&facts, &products)?;
+    Ok(Work { doses: doses.iter().map(line).collect(), labels, left })
+}
+
+/// Whether the technician holds a certification of the site's state that day; their name and number.
+pub async fn certified(conn: &mut Conn, of: &Visit, on: NaiveDate) -> Result<Option<record::Named>> {
+    Ok(record::person_on(conn, of.technician_id, &of.state, on).await?)
+}
+
+fn label_words(found: label::Label, doses: &[Dose]) -> Label {
+    let v = found.version;
+    let dose = doses.iter().find(|d| d.label_version_id == v.id);
+    Label {
+        product: dose.map(|d| d.product_name.clone()).unwrap_or_default(),
+        registration: dose.map(|d| d.registration_number.clone()).unwrap_or_default(),
+        signal_word: v.signal_word,
+        clothing: v.clothing,
+        precautions: v.precautions,
+        first_aid: v.first_aid,
+        restricted: v.restricted_use,
+        number: v.number,
+    }
+}
+
+/// One dose in words.
+pub fn line(d: &Dose) -> DoseLine {
+    let several = d.count > 1;
+    let times = d.measure * rust_decimal::Decimal::from(d.count);
+    let each = several.then(|| {
+        let each = format!("{} for each of the {}", pour::amount(d.rate * d.measure, &d.unit), d.count);
+        each
+    });
+    let band = d.water_low.zip(d.water_high).zip(d.water_unit.as_deref());
+    let state = match d.status.as_str() {
+        "applied" => ("done", "Applied".to_owned()),
+        "skipped" => ("off", format!("Not done: {}", d.skip_reason)),
+        "released" => ("off", "Released".to_owned()),
+        _ => ("soon", "Planned".to_owned()),
+    };
+    DoseLine {
+        plant: d.plant_id,
+        place: d.place.clone(),
+        host: d.host_plant.clone(),
+        about: format!(
+            "{}, {}",
+            words::counted(&d.plant_kind, d.count),
+            pour::measure(d.measure, &d.measure_basis)
+        ),
+        pest: d.target_pest.clone(),
+        note: d.plant_note.clone(),
+        product: d.product_name.clone(),
+        registration: d.registration_number.clone(),
+        method: d.method.replace('-', " "),
+        pour: pour::amount(d.amount, &d.unit),
+        each,
+        water: band.and_then(|((low, high), unit)| pour::water(low, high, unit, times)),
+        rate: format!("{} {} per {}", pour::number(d.rate), d.unit, pour::measure_unit(&d.measure_basis)),
+        state,
+    }
+}

@@ -1,0 +1,152 @@
+//! One visit: for the office with its bookings, for the phone with what to do; moving and cancelling it.
+use super::{
+    AT, badge, door,
+    field::{self, Work},
+};
+use crate::{
+    actions::visit as verbs,
+    db::{
+        record::{self, Named},
+        visit::Visit,
+    },
+    domain::user::Role,
+    web::{
+        AppState, Result,
+        form::{Form, Posted},
+        page::Page,
+        session::{self, Actor},
+        words,
+    },
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::{Path, State},
+    http::StatusCode,
+    response::{IntoResponse, Response},
+};
+use uuid::Uuid;
+
+#[derive(Template, WebTemplate)]
+#[template(path = "visit/show.html")]
+struct OfficePage {
+    page: Page,
+    visit: Visit,
+    state: (&'static str, &'static str),
+    work: Work,
+    record: Option<Uuid>,
+    technicians: Vec<(String, String)>,
+    /// The form that moves it, and the one that cancels it.
+    form: Form,
+    /// Booked, and its day has come.
+    recordable: bool,
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "visit/stop.html")]
+struct FieldPage {
+    page: Page,
+    visit: Visit,
+    state: (&'static str, &'static str),
+    work: Work,
+    record: Option<Uuid>,
+    /// Booked, and its day has come.
+    recordable: bool,
+}
+
+/// GET /visits/{id}
+pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uuid>) -> Result<Response> {
+    if actor.role == Role::Technician {
+        return field_page(&state, &actor, id).await;
+    }
+    Ok(office_page(&state, &actor, id, None).await?.into_response())
+}
+
+async fn field_page(state: &AppState, actor: &Actor, id: Uuid) -> Result<Response> {
+    let mut conn = state.pool.acquire().await?;
+    let visit = door(&mut conn, actor, id).await?;
+    let work = field::work(&mut conn, &visit, actor.today).await?;
+    let record = record::of_visit(&mut conn, id).await?;
+    let badge = badge(&visit.status, visit.on_date, actor.today);
+    let page = Page::of(actor, visit.street.clone(), AT);
+    Ok(FieldPage { page, state: badge, work, record, recordable: recordable(&visit, actor), visit }
+        .into_response())
+}
+
+async fn office_page(state: &AppState, actor: &Actor, id: Uuid, form: Option<Form>) -> Result<OfficePage> {
+    let mut conn = state.pool.acquire().await?;
+    let visit = door(&mut conn, actor, id).await?;
+    let work = field::work(&mut conn, &visit, actor.today).await?;
+    let record = record::of_visit(&mut conn, id).await?;
+    let people = record::people_on(&mut conn, &visit.state, visit.on_date).await?;
+    let form = form.unwrap_or_else(|| {
+        Form::filled([("on", visit.on_date.to_string()), ("technician", visit.technician_id.to_string())])
+    });
+    Ok(OfficePage {
+        page: Page::of(actor, format!("Visit, {}", visit.street), AT),
+        state: badge(&visit.status, visit.on_date, actor.today),
+        work,
+        record,
+        technicians: people.iter().filter(|p| !p.retired).map(choice).collect(),
+        form,
+        recordable: recordable(&visit, actor),
+        visit,
+    })
+}
+
+fn recordable(visit: &Visit, actor: &Actor) -> bool {
+    visit.is_booked() && visit.on_date <= actor.today
+}
+
+fn choice(person: &Named) -> (String, String) {
+    (person.id.to_string(), person.name.clone())
+}
+
+/// POST /visits/{id}/moves
+pub async fn move_to(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path(id): Path<Uuid>,
+    Posted(mut form): Posted,
+) -> Result<Response> {
+    let on = form.required_date("on");
+    let technician = form.choice("technician", |text| text.parse::<Uuid>().ok());
+    if let (true, Some(on), Some(technician)) = (form.is_good(), on, technician) {
+        match verbs::move_to(&actor.doer(), actor.today, id, on, technician).await {
+            Ok(refused) if refused.is_empty() => {
+                return Ok(session::done(&state, &format!("/visits/{id}"), "The visit is moved."));
+            }
+            Ok(refused) => {
+                let why: Vec<&str> = refused.iter().map(|r| r.words.as_str()).collect();
+                form.fail("on", words::sentence_days(&why.join(" ")));
+            }
+            Err(e) => form.absorb(e)?,
+        }
+    }
+    again(&state, &actor, id, form).await
+}
+
+/// POST /visits/{id}/cancellations
+pub async fn cancel(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path(id): Path<Uuid>,
+    Posted(mut form): Posted,
+) -> Result<Response> {
+    let reason = form.required("reason");
+    if form.is_good() {
+        match verbs::cancel(&actor.doer(), id, &reason).await {
+            Ok(()) => {
+                let words = "The visit is cancelled; what it reserved is free again.";
+                return Ok(session::done(&state, &format!("/visits/{id}"), words));
+            }
+            Err(e) => form.absorb(e)?,
+        }
+    }
+    again(&state, &actor, id, form).await
+}
+
+async fn again(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<Response> {
+    let page = office_page(state, actor, id, Some(form)).await?;
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
+}
