@@ -23,6 +23,8 @@ pub struct PlantRow {
     pub measure: String,
     pub treatment: String,
     pub badges: Vec<Badge>,
+    /// The rule that holds it back first, in words.
+    pub held: &'static str,
 }
 
 impl PlantRow {
@@ -35,7 +37,10 @@ impl PlantRow {
             _ => String::new(),
         };
         let measure = line.plant.measure().words();
-        Self { measure, treatment, badges: badges(&line, today), line }
+        let rule = line.held_by.as_deref().and_then(|codes| codes.first());
+        let waits = line.plant.retired_at.is_none() && line.due_on.is_none_or(|day| day > today);
+        let held = rule.filter(|_| waits).map_or("", |code| words::held(code));
+        Self { measure, treatment, held, badges: badges(&line, today), line }
     }
 
     /// "hedge of 40", "3 shrubs".
@@ -73,24 +78,16 @@ fn badges(line: &Line, today: NaiveDate) -> Vec<Badge> {
 
 /// What the due engine last said of the plant.
 fn day_badge(line: &Line, today: NaiveDate) -> Option<Badge> {
-    let held = line.held_by.as_deref().unwrap_or_default().first().map(|code| words::held(code));
-    let Some(day) = line.due_on else {
-        return held.map(|why| Badge::of("held", format!("No day in sight: {}", lower(why))));
-    };
+    let held = line.held_by.as_ref().is_some_and(|codes| !codes.is_empty());
+    let Some(day) = line.due_on else { return held.then(|| Badge::of("held", "Held back, no day in sight")) };
     let written = words::day(day);
-    Some(match held {
-        Some(why) if day > today => Badge::of("held", format!("Held back until {written}: {}", lower(why))),
+    Some(match day {
+        _ if held && day > today => Badge::of("held", format!("Held back until {written}")),
         _ if day < today => Badge::of("late", format!("Overdue since {written}")),
         _ if day == today => Badge::of("due", "Due today"),
         _ if day <= today + Days::new(28) => Badge::of("soon", format!("Due {written}")),
         _ => Badge::of("done", format!("Due {written}")),
     })
-}
-
-/// The words as the end of a sentence.
-fn lower(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
 }
 
 #[cfg(test)]
@@ -153,9 +150,13 @@ mod tests {
             assert_eq!(words(Line { due_on: Some(day.parse().unwrap()), ..line() }), [said]);
         }
         let held = Line { held_by: Some(vec!["cap".into(), "bloom".into()]), ..line() };
-        assert_eq!(words(held.clone()), ["No day in sight: the annual cap of the land is reached"]);
+        assert_eq!(words(held.clone()), ["Held back, no day in sight"]);
         let later = Line { due_on: Some("2027-01-01".parse().unwrap()), ..held };
-        assert_eq!(words(later), ["Held back until Jan 1, 2027: the annual cap of the land is reached"]);
+        assert_eq!(
+            PlantRow::of(later.clone(), "2026-11-25".parse().unwrap()).held,
+            "The annual cap of the land is reached"
+        );
+        assert_eq!(words(later), ["Held back until Jan 1, 2027"]);
     }
 
     #[test]
