@@ -45,6 +45,8 @@ create index application_record_by_day on application_record (applied_on, id);
 create index application_record_parcel on application_record (parcel_id, applied_on);
 create index application_record_place on application_record (site_state, site_county, applied_on);
 create index application_record_visit on application_record (visit_id);
+create index application_record_search on application_record
+    using gin ((lower(customer_name || ' ' || site_address)) gin_trgm_ops);
 
 create table application_item (
     record_id uuid not null,

@@ -1,16 +1,20 @@
 //! The only SQL. One file per noun, private row shapes, a connection as argument:
 //! the caller decides what is one transaction.
 pub mod audit;
+pub mod chain;
 pub mod company;
 pub mod due;
 pub mod fact;
+pub mod flag;
 pub mod invitation;
 pub mod label;
 pub mod ledger;
 pub mod migration;
 pub mod person;
 pub mod product;
+pub mod record;
 pub mod session;
+pub mod visit;
 
 /// The connection that every query takes.
 pub type Conn = sqlx::PgConnection;

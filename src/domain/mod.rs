@@ -3,6 +3,7 @@
 pub mod book;
 pub mod calendar;
 pub mod cap;
+pub mod chain;
 pub mod dose;
 pub mod due;
 pub mod facts;

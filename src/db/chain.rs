@@ -1,0 +1,143 @@
+//! The hash chain over every version of every record: its end is held while a
+//! version is added, and the whole can be checked.
+//!
+//! Every row is checked against the one before it and against its own columns
+//! and items. That the newest rows are still there cannot be seen from inside:
+//! for that, keep the last place and hash outside the database.
+use super::{
+    Conn,
+    record::{Head, Item, Version, body},
+};
+use crate::domain::chain::{HASH_BYTES, hex, preimage};
+use sha2::{Digest, Sha256};
+use sqlx::PgPool;
+use std::collections::HashMap;
+use uuid::Uuid;
+
+/// The chain's advisory lock: any number, as long as nothing else uses it.
+const LOCK: i64 = 0x706c_616e_7477_6172;
+
+/// So many rows are held at once while the chain is checked.
+const BATCH: i64 = 500;
+
+/// The place of the version that is about to be added.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Next {
+    pub seq: i64,
+    pub previous_hash: Vec<u8>,
+    pub hash: Vec<u8>,
+}
+
+fn digest(previous: &[u8], seq: i64, text: &str) -> Vec<u8> {
+    Sha256::digest(preimage(previous, seq, text)).to_vec()
+}
+
+/// The next place, held until the transaction ends.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn next(conn: &mut Conn, text: &str) -> sqlx::Result<Next> {
+    sqlx::query("select pg_advisory_xact_lock($1)").bind(LOCK).execute(&mut *conn).await?;
+    let (last, previous_hash) = end(conn).await?.unwrap_or((0, vec![0; HASH_BYTES]));
+    let seq = last + 1;
+    Ok(Next { hash: digest(&previous_hash, seq, text), seq, previous_hash })
+}
+
+/// Place and hash of the newest version; none: nothing was recorded yet.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn end(conn: &mut Conn) -> sqlx::Result<Option<(i64, Vec<u8>)>> {
+    sqlx::query_as("select seq, hash from application_record order by seq desc limit 1")
+        .fetch_optional(conn)
+        .await
+}
+
+#[derive(sqlx::FromRow)]
+struct Row {
+    seq: i64,
+    body: String,
+    previous_hash: Vec<u8>,
+    hash: Vec<u8>,
+    #[sqlx(flatten)]
+    head: Head,
+}
+
+#[derive(sqlx::FromRow)]
+struct ItemRow {
+    record_id: Uuid,
+    version: i32,
+    #[sqlx(flatten)]
+    item: Item,
+}
+
+/// Walks the chain from its start; empty when it is whole, else what is wrong
+/// with the first wrong row. In one snapshot, a batch of rows at a time.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn verify(pool: &PgPool) -> sqlx::Result<Vec<String>> {
+    let mut tx = pool.begin().await?;
+    sqlx::query("set transaction isolation level repeatable read read only").execute(&mut *tx).await?;
+    let (mut last, mut hash) = (0, vec![0; HASH_BYTES]);
+    loop {
+        let rows: Vec<Row> =
+            sqlx::query_as("select * from application_record where seq > $1 order by seq limit $2")
+                .bind(last)
+                .bind(BATCH)
+                .fetch_all(&mut *tx)
+                .await?;
+        if rows.is_empty() {
+            return Ok(vec![]);
+        }
+        let mut items = items_between(&mut tx, last, rows.last().map_or(last, |r| r.seq)).await?;
+        for row in rows {
+            let own = items.remove(&(row.head.id, row.head.version)).unwrap_or_default();
+            let wrong = faults(&row, own, last, &hash);
+            if !wrong.is_empty() {
+                let (seq, id, version) = (row.seq, row.head.id, row.head.version);
+                let at = |what: String| format!("place {seq}, record {id}, version {version}: {what}");
+                return Ok(wrong.into_iter().map(at).collect());
+            }
+            (last, hash) = (row.seq, row.hash);
+        }
+    }
+}
+
+async fn items_between(
+    conn: &mut Conn,
+    after: i64,
+    to: i64,
+) -> sqlx::Result<HashMap<(Uuid, i32), Vec<Item>>> {
+    let rows: Vec<ItemRow> = sqlx::query_as(
+        "select i.* from application_item i
+         join application_record r on r.id = i.record_id and r.version = i.version
+         where r.seq > $1 and r.seq <= $2 order by i.record_id, i.version, i.position",
+    )
+    .bind(after)
+    .bind(to)
+    .fetch_all(conn)
+    .await?;
+    let mut of: HashMap<(Uuid, i32), Vec<Item>> = HashMap::new();
+    for row in rows {
+        of.entry((row.record_id, row.version)).or_default().push(row.item);
+    }
+    Ok(of)
+}
+
+fn faults(row: &Row, items: Vec<Item>, last: i64, previous: &[u8]) -> Vec<String> {
+    let mut wrong = vec![];
+    if row.seq != last + 1 {
+        wrong.push(format!("a gap: the place before it is {last}"));
+    }
+    if row.previous_hash != previous {
+        wrong.push(format!("it does not follow the hash before it, {}", hex(previous)));
+    }
+    if row.hash != digest(&row.previous_hash, row.seq, &row.body) {
+        wrong.push("its hash does not fit its text".to_owned());
+    }
+    if row.body != body(&Version { head: row.head.clone(), items }) {
+        wrong.push("its text differs from its columns or items".to_owned());
+    }
+    wrong
+}

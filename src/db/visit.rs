@@ -1,0 +1,341 @@
+//! Visits and the doses that they mean to apply.
+use super::{Conn, ledger::Locked};
+use chrono::{DateTime, NaiveDate, Utc};
+use rust_decimal::Decimal;
+use uuid::Uuid;
+
+/// A visit with the words that every page of it needs.
+#[derive(Debug, Clone, sqlx::FromRow)]
+pub struct Visit {
+    pub id: Uuid,
+    pub site_id: Uuid,
+    pub parcel_id: Uuid,
+    pub technician_id: Uuid,
+    pub technician_name: String,
+    pub on_date: NaiveDate,
+    /// `booked`, `done` or `cancelled`.
+    pub status: String,
+    pub note: String,
+    pub booked_by: Uuid,
+    pub booked_at: DateTime<Utc>,
+    pub closed_at: Option<DateTime<Utc>>,
+    pub site_name: String,
+    pub street: String,
+    pub city: String,
+    pub state: String,
+    pub zip: String,
+    pub county: String,
+    pub access_note: String,
+    pub customer_name: String,
+    pub customer_phone: String,
+}
+
+impl Visit {
+    /// Whether it is still to be done.
+    #[must_use]
+    pub fn is_booked(&self) -> bool {
+        self.status == "booked"
+    }
+}
+
+/// A visit to be entered.
+#[derive(Debug, Clone)]
+pub struct New {
+    pub id: Uuid,
+    pub site_id: Uuid,
+    pub technician_id: Uuid,
+    pub on_date: NaiveDate,
+    pub note: String,
+    pub booked_by: Uuid,
+}
+
+/// A dose to be entered: the measure and count are those of the day of booking.
+#[derive(Debug, Clone)]
+pub struct NewDose {
+    pub visit_id: Uuid,
+    pub plant_id: Uuid,
+    pub label_use_id: Uuid,
+    pub measure: Decimal,
+    pub count: i32,
+    pub rate: Decimal,
+    pub amount: Decimal,
+    pub unit: String,
+}
+
+/// Enters a visit without doses.
+///
+/// # Errors
+/// `visit_pkey` when it is already there.
+pub async fn insert(conn: &mut Conn, v: &New, at: DateTime<Utc>) -> sqlx::Result<()> {
+    sqlx::query(
+        "insert into visit (id, site_id, technician_id, on_date, note, booked_by, booked_at)
+         values ($1, $2, $3, $4, $5, $6, $7)",
+    )
+    .bind(v.id)
+    .bind(v.site_id)
+    .bind(v.technician_id)
+    .bind(v.on_date)
+    .bind(&v.note)
+    .bind(v.booked_by)
+    .bind(at)
+    .execute(conn)
+    .await?;
+    Ok(())
+}
+
+/// Reserves a dose. It takes the proof that the parcel's ledger is held: what was
+/// checked against the cap still holds when this row comes to be.
+///
+/// # Errors
+/// `RowNotFound` when the visit is not on the parcel that is held.
+pub async fn insert_dose(conn: &mut Conn, held: &Locked, d: &NewDose) -> sqlx::Result<()> {
+    let done = sqlx::query(
+        "insert into planned_dose (visit_id, plant_id, label_use_id, measure, count, rate, amount, unit)
+         select v.id, $2, $3, $4, $5, $6, $7, $8 from visit v join site s on s.id = v.site_id
+         where v.id = $1 and s.parcel_id = $9",
+    )
+    .bind(d.visit_id)
+    .bind(d.plant_id)
+    .bind(d.label_use_id)
+    .bind(d.measure)
+    .bind(d.count)
+    .bind(d.rate)
+    .bind(d.amount)
+    .bind(&d.unit)
+    .bind(held.parcel())
+    .execute(conn)
+    .await?;
+    if done.rows_affected() == 1 { Ok(()) } else { Err(sqlx::Error::RowNotFound) }
+}
+
+/// One visit.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn find(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Visit>> {
+    sqlx::query_as(
+        "select v.*, s.parcel_id, p.name as technician_name, s.name as site_name, s.street, s.city, s.state, s.zip,
+            s.county, s.access_note, c.name as customer_name, c.phone as customer_phone
+         from visit v join site s on s.id = v.site_id join customer c on c.id = s.customer_id
+         join person p on p.id = v.technician_id where v.id = $1",
+    )
+    .bind(id)
+    .fetch_optional(conn)
+    .await
+}
+
+/// A dose of a visit, with the words of its plant, product and use.
+#[derive(Debug, Clone, sqlx::FromRow)]
+pub struct Dose {
+    pub plant_id: Uuid,
+    pub label_use_id: Uuid,
+    pub label_version_id: Uuid,
+    pub measure: Decimal,
+    pub count: i32,
+    pub rate: Decimal,
+    pub amount: Decimal,
+    pub unit: String,
+    /// `planned`, `applied`, `skipped` or `released`.
+    pub status: String,
+    pub skip_reason: String,
+    pub place: String,
+    pub host_plant: String,
+    pub target_pest: String,
+    pub plant_kind: String,
+    pub plant_note: String,
+    pub product_id: Uuid,
+    pub product_name: String,
+    pub registration_number: String,
+    pub use_name: String,
+    pub method: String,
+    /// `height-ft` or `diameter-in`.
+    pub measure_basis: String,
+    pub rate_low: Decimal,
+    pub rate_high: Decimal,
+    pub water_low: Option<Decimal>,
+    pub water_high: Option<Decimal>,
+    pub water_unit: Option<String>,
+}
+
+/// The doses of a visit by place.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn doses(conn: &mut Conn, visit: Uuid) -> sqlx::Result<Vec<Dose>> {
+    sqlx::query_as(
+        "select d.*, p.place, p.host_plant, p.target_pest, p.kind as plant_kind,
+            case when p.in_bloom then 'Seen in bloom' else '' end as plant_note,
+            l.product_id, r.name as product_name, r.registration_number, u.label_version_id, u.name as use_name,
+            u.method, u.measure as measure_basis, u.rate_low, u.rate_high, u.water_low, u.water_high, u.water_unit
+         from planned_dose d join plant p on p.id = d.plant_id join label_use u on u.id = d.label_use_id
+         join label_version l on l.id = u.label_version_id join product r on r.id = l.product_id
+         where d.visit_id = $1 order by lower(p.place), d.plant_id",
+    )
+    .bind(visit)
+    .fetch_all(conn)
+    .await
+}
+
+/// Writes down what became of a dose.
+///
+/// # Errors
+/// `planned_dose_skip_says_why` when one is skipped without a reason.
+pub async fn settle_dose(
+    conn: &mut Conn,
+    visit: Uuid,
+    plant: Uuid,
+    label_use: Uuid,
+    status: &str,
+    reason: &str,
+) -> sqlx::Result<()> {
+    sqlx::query(
+        "update planned_dose set status = $4, skip_reason = $5
+         where visit_id = $1 and plant_id = $2 and label_use_id = $3 and status = 'planned'",
+    )
+    .bind(visit)
+    .bind(plant)
+    .bind(label_use)
+    .bind(status)
+    .bind(reason)
+    .execute(conn)
+    .await?;
+    Ok(())
+}
+
+/// Gives back what the visit still reserves.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn release_doses(conn: &mut Conn, visit: Uuid) -> sqlx::Result<()> {
+    sqlx::query("update planned_dose set status = 'released' where visit_id = $1 and status = 'planned'")
+        .bind(visit)
+        .execute(conn)
+        .await?;
+    Ok(())
+}
+
+/// Ends a booked visit as `done` or `cancelled`; whether it was still booked.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn close(conn: &mut Conn, id: Uuid, status: &str, at: DateTime<Utc>) -> sqlx::Result<bool> {
+    let done =
+        sqlx::query("update visit set status = $2, closed_at = $3 where id = $1 and status = 'booked'")
+            .bind(id)
+            .bind(status)
+            .bind(at)
+            .execute(conn)
+            .await?;
+    Ok(done.rows_affected() == 1)
+}
+
+/// Gives a booked visit another day and technician; whether it was still booked.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn set_day(conn: &mut Conn, id: Uuid, on: NaiveDate, technician: Uuid) -> sqlx::Result<bool> {
+    let done =
+        sqlx::query("update visit set on_date = $2, technician_id = $3 where id = $1 and status = 'booked'")
+            .bind(id)
+            .bind(on)
+            .bind(technician)
+            .execute(conn)
+            .await?;
+    Ok(done.rows_affected() == 1)
+}
+
+/// Which visits.
+#[derive(Debug, Clone, Default)]
+pub struct Filter {
+    /// Only this technician's.
+    pub technician: Option<Uuid>,
+    /// Booked ones from the earliest day on; else the closed ones from the newest day backwards.
+    pub booked: bool,
+    /// Where the page before ended.
+    pub after: Option<(NaiveDate, Uuid)>,
+}
+
+/// A line of the list.
+#[derive(Debug, Clone, sqlx::FromRow)]
+pub struct Line {
+    pub id: Uuid,
+    pub on_date: NaiveDate,
+    pub status: String,
+    pub technician_id: Uuid,
+    pub technician_name: String,
+    pub street: String,
+    pub city: String,
+    pub customer_name: String,
+    /// How many doses it means, or meant.
+    pub doses: i64,
+}
+
+const LINE: &str =
+    "select v.id, v.on_date, v.status, v.technician_id, p.name as technician_name, s.street, s.city,
+        c.name as customer_name, (select count(*) from planned_dose d where d.visit_id = v.id) as doses
+     from visit v join site s on s.id = v.site_id join customer c on c.id = s.customer_id
+     join person p on p.id = v.technician_id
+     where ($1::uuid is null or v.technician_id = $1)";
+
+/// Visits by day.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn list(conn: &mut Conn, filter: &Filter, at_most: i64) -> sqlx::Result<Vec<Line>> {
+    let (which, compare, order) =
+        if filter.booked { ("= 'booked'", ">", "asc") } else { ("<> 'booked'", "<", "desc") };
+    let text = format!(
+        "{LINE} and v.status {which} and ($2::date is null or (v.on_date, v.id) {compare} ($2, $3))
+         order by v.on_date {order}, v.id {order} limit $4"
+    );
+    sqlx::query_as(sqlx::AssertSqlSafe(text))
+        .bind(filter.technician)
+        .bind(filter.after.map(|(day, _)| day))
+        .bind(filter.after.map(|(_, id)| id))
+        .bind(at_most)
+        .fetch_all(conn)
+        .await
+}
+
+/// A plant that may stand on a booking form: what it is treated with, and the
+/// band of the label in force, where there is one.
+#[derive(Debug, Clone, sqlx::FromRow)]
+pub struct Bookable {
+    pub plant_id: Uuid,
+    pub place: String,
+    pub host_plant: String,
+    pub kind: String,
+    pub count: i32,
+    pub height_ft: Option<Decimal>,
+    pub stems_in: Vec<Decimal>,
+    pub stem_rule: Option<String>,
+    pub planned_rate: Option<Decimal>,
+    pub product_id: Option<Uuid>,
+    pub product_name: Option<String>,
+    pub label_use_id: Option<Uuid>,
+    pub use_name: Option<String>,
+    pub measure_basis: Option<String>,
+    pub rate_low: Option<Decimal>,
+    pub rate_high: Option<Decimal>,
+    pub rate_unit: Option<String>,
+    pub retired_at: Option<DateTime<Utc>>,
+}
+
+/// The plants of a site, retired ones as well, by place.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn bookable(conn: &mut Conn, site: Uuid) -> sqlx::Result<Vec<Bookable>> {
+    sqlx::query_as(
+        "select p.id as plant_id, p.place, p.host_plant, p.kind, p.count, p.height_ft, p.stems_in, p.stem_rule,
+            p.planned_rate, p.product_id, r.name as product_name, u.id as label_use_id, u.name as use_name,
+            u.measure as measure_basis, u.rate_low, u.rate_high, u.rate_unit, p.retired_at
+         from plant p left join product r on r.id = p.product_id
+         left join label_in_force l on l.product_id = p.product_id
+         left join label_use u on u.label_version_id = l.id and u.code = p.use_code
+         where p.site_id = $1 order by lower(p.place), p.id",
+    )
+    .bind(site)
+    .fetch_all(conn)
+    .await
+}
