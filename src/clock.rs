@@ -30,6 +30,7 @@ impl Clock {
 
     /// This moment.
     #[must_use]
+    #[expect(clippy::disallowed_methods, reason = "the one caller of the machine's clock")]
     pub fn now(&self) -> DateTime<Utc> {
         match &self.0 {
             Source::System => Utc::now(),

@@ -5,14 +5,22 @@
 
 /// Writes: gather, decide, write, commit; one verb per file.
 pub mod actions;
+/// `plantward calc`: the rules on the command line.
+pub mod calc;
 /// System or fixed time; the only caller of the machine's clock.
 pub mod clock;
+/// What the program does when it is called; one file per command.
+pub mod commands;
 /// One typed configuration from flags and environment.
 pub mod config;
 /// The only SQL; one file per noun.
 pub mod db;
+/// The invented company of the demo.
+pub mod demo;
 /// Pure rules: facts in, decisions out.
 pub mod domain;
+/// Work in the background.
+pub mod jobs;
 /// Bytes from finished figures: pictures of protection and caps.
 pub mod output;
 /// Our own Postgres in a data folder, for whoever has no server.

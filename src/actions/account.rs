@@ -162,3 +162,13 @@ pub async fn set_up(doer: &Doer, link: &str, new: SetUp) -> Result<()> {
 fn strong_enough(given: &str, email: &str, name: &str) -> Result<()> {
     password::weakness(given, email, name).map_or(Ok(()), |words| Err(Error::field("password", words)))
 }
+
+/// Forgets sessions older than the limit, and failures that no longer count.
+///
+/// # Errors
+/// When the database fails.
+pub async fn sweep(doer: &Doer, session_limit: Duration) -> Result<()> {
+    let now = doer.clock.now();
+    let mut conn = doer.pool.acquire().await?;
+    Ok(session::sweep(&mut conn, now - session_limit, now - THROTTLE_WINDOW).await?)
+}

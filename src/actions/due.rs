@@ -2,7 +2,7 @@
 //! go by every parcel is computed again. What is kept can always be computed anew, and must then be equal.
 use super::{Doer, Error, Result};
 use crate::{
-    db::{Conn, due, fact, ledger},
+    db::{Conn, due, fact, ledger, person},
     domain::due::{Due, outlook},
 };
 use chrono::NaiveDate;
@@ -44,6 +44,30 @@ pub async fn recompute_product(tx: &mut Conn, doer: &Doer, product: Uuid) -> Res
         recompute_parcel(tx, doer, parcel).await?;
     }
     Ok(())
+}
+
+/// After people's certifications changed: computes the parcels of every state in which somebody is
+/// certified now and nobody was before, or the other way round.
+///
+/// # Errors
+/// As [`recompute_parcel`].
+pub async fn certified_states_changed(tx: &mut Conn, doer: &Doer, before: &[String]) -> Result<()> {
+    let after = certified_states(tx, doer).await?;
+    let differs = |one: &&String| before.contains(one) != after.contains(one);
+    let changed: Vec<String> = before.iter().chain(&after).filter(differs).cloned().collect();
+    for parcel in due::parcels_in_states(tx, &changed).await? {
+        recompute_parcel(tx, doer, parcel).await?;
+    }
+    Ok(())
+}
+
+/// The states in which somebody is certified today.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn certified_states(tx: &mut Conn, doer: &Doer) -> Result<Vec<String>> {
+    let today = doer.today(tx).await?;
+    Ok(person::certified_states(tx, today).await?)
 }
 
 /// Computes again what was computed for another day than today; how many parcels. Several workers

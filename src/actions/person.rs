@@ -1,5 +1,5 @@
 //! Inviting people, changing and retiring them, and entering their certifications.
-use super::{Doer, Error, Result, secret};
+use super::{Doer, Error, Result, due, secret};
 use crate::db::{Conn, broken_constraint, invitation, person, session};
 use crate::domain::user::Role;
 use chrono::Duration;
@@ -73,10 +73,12 @@ pub async fn set_retired(doer: &Doer, id: Uuid, retired: bool) -> Result<()> {
     if retired && was.retired_at.is_none() && was.role == Role::Owner && owners == 1 {
         return Err(Error::refused("The company needs an owner; give the role to somebody else first."));
     }
+    let certified = due::certified_states(&mut tx, doer).await?;
     person::set_retired(&mut tx, id, retired.then(|| doer.clock.now())).await?;
     if retired {
         session::delete_all(&mut tx, id).await?;
     }
+    due::certified_states_changed(&mut tx, doer, &certified).await?;
     doer.note(&mut tx, if retired { "retired" } else { "taken back" }, "person", id, json!({})).await?;
     tx.commit().await?;
     Ok(())
@@ -92,10 +94,12 @@ pub async fn certify(doer: &Doer, new: &person::Certification) -> Result<()> {
     }
     let mut tx = doer.pool.begin().await?;
     person::find(&mut tx, new.person_id).await?.ok_or(Error::NotFound)?;
+    let certified = due::certified_states(&mut tx, doer).await?;
     match person::insert_certification(&mut tx, new).await {
         Err(e) if broken_constraint(&e) == Some("certification_pkey") => return Ok(()), // sent twice
         other => other?,
     }
+    due::certified_states_changed(&mut tx, doer, &certified).await?;
     let detail = json!({ "category": new.category, "number": new.number, "expires_on": new.expires_on });
     doer.note(&mut tx, "certification entered", "person", new.person_id, detail).await?;
     tx.commit().await?;

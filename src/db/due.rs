@@ -131,6 +131,17 @@ pub async fn parcels_with_product(conn: &mut Conn, product: Uuid) -> sqlx::Resul
     .await
 }
 
+/// Parcels in these states.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn parcels_in_states(conn: &mut Conn, states: &[String]) -> sqlx::Result<Vec<Uuid>> {
+    sqlx::query_scalar("select distinct parcel_id from site where state = any($1) order by 1")
+        .bind(states)
+        .fetch_all(conn)
+        .await
+}
+
 /// What the due list is narrowed to; empty texts narrow nothing.
 #[derive(Debug, Clone, Default)]
 pub struct Filter {

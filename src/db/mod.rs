@@ -3,6 +3,7 @@
 pub mod audit;
 pub mod chain;
 pub mod company;
+pub mod demo;
 pub mod due;
 pub mod fact;
 pub mod flag;
@@ -14,6 +15,7 @@ pub mod person;
 pub mod product;
 pub mod record;
 pub mod session;
+pub mod verify;
 pub mod visit;
 
 /// The connection that every query takes.

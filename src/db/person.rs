@@ -215,3 +215,17 @@ pub async fn insert_certification(conn: &mut Conn, c: &Certification) -> sqlx::R
     .await?;
     Ok(())
 }
+
+/// The states in which somebody at work is certified that day.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn certified_states(conn: &mut Conn, on: NaiveDate) -> sqlx::Result<Vec<String>> {
+    sqlx::query_scalar(
+        "select distinct c.state::text from certification c join person p on p.id = c.person_id
+         where p.retired_at is null and $1 between c.valid_from and c.expires_on order by 1",
+    )
+    .bind(on)
+    .fetch_all(conn)
+    .await
+}

@@ -206,8 +206,10 @@ fn private_folder(path: &Path, user: Option<&ServerUser>) -> Result<(), Trouble>
 
 fn remove_short_folder(run: &Path) {
     if let Ok(short) = fs::read_link(run) {
-        // Only an empty folder goes; a left-over socket in it is ours to take away.
-        let _ = fs::remove_file(socket_in(&short));
+        // Only an empty folder goes; what a killed server left in it is ours to take away.
+        let socket = socket_in(&short);
+        let _ = fs::remove_file(socket.with_added_extension("lock"));
+        let _ = fs::remove_file(socket);
         let _ = fs::remove_dir(&short);
         let _ = fs::remove_file(run);
     }

@@ -54,6 +54,8 @@ impl PrivatePostgres {
         let programs = Programs::find(&folder.root, folder::version_of(&folder.root).as_deref())?;
         folder.open_to(programs.user.as_ref())?;
         folder.make_database(&programs, durability == Durability::Full)?;
+        // An orphan still holds the old socket's folder.
+        processes::clear_the_way(&folder.root, &folder.data())?;
         let socket_folder = folder.socket_folder(programs.user.as_ref())?;
         Ok(Self { server: Server::start(folder, programs, socket_folder, durability)? })
     }

@@ -7,6 +7,7 @@ pub mod guard;
 pub mod home;
 pub mod page;
 pub mod people;
+pub mod protection;
 pub mod router;
 pub mod session;
 pub mod statics;

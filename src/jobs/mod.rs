@@ -1,0 +1,45 @@
+//! Work in the background: shallow workers that call one action again and again. Any number of
+//! copies may run them at once; what one holds, the others pass over.
+use crate::{
+    actions::{Doer, account, due},
+    web::AppState,
+};
+use std::time::Duration;
+use tokio::task::JoinSet;
+
+/// How often to look whether a new day has begun where the company works.
+const LOOK_FOR_NEW_DAY: Duration = Duration::from_secs(5 * 60);
+/// How often to forget sessions and failed sign-ins that no longer matter.
+const SWEEP: Duration = Duration::from_secs(60 * 60);
+
+/// Starts the background work; dropping the set ends it.
+#[must_use]
+pub fn spawn(state: AppState) -> JoinSet<()> {
+    let doer = state.nobody();
+    let mut all = JoinSet::new();
+    all.spawn(keep_due_days_current(doer.clone()));
+    all.spawn(sweep_sessions(doer, state.config.session_limit()));
+    all
+}
+
+async fn keep_due_days_current(doer: Doer) {
+    let mut ticks = tokio::time::interval(LOOK_FOR_NEW_DAY);
+    loop {
+        ticks.tick().await;
+        match due::refresh(&doer).await {
+            Ok(0) => {}
+            Ok(parcels) => tracing::info!(parcels, "computed due days for a new day"),
+            Err(reason) => tracing::error!(%reason, detail = ?reason, "due days were not computed"),
+        }
+    }
+}
+
+async fn sweep_sessions(doer: Doer, limit: chrono::TimeDelta) {
+    let mut ticks = tokio::time::interval(SWEEP);
+    loop {
+        ticks.tick().await;
+        if let Err(reason) = account::sweep(&doer, limit).await {
+            tracing::error!(%reason, "old sessions were not swept");
+        }
+    }
+}

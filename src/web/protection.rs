@@ -1,0 +1,192 @@
+//! A site's protection and caps as pictures, each with the same figures beside it.
+use super::{Result, words};
+use crate::{
+    db::{Conn, fact},
+    domain::{
+        book::{Book, Entry, Planting},
+        cap::{CapStanding, EarlierUse},
+        due::{Due, dues},
+        facts::Facts,
+        quantity::{Exact, fixed_down, fixed_half_up},
+    },
+    output::svg::{self, Amount, Gauge, Reading, SpanKind, Strip},
+};
+use chrono::NaiveDate;
+use num_traits::{Signed, ToPrimitive, Zero};
+use uuid::Uuid;
+
+/// A plant's time line and the words beside it.
+pub struct PlantLine {
+    pub plant: Uuid,
+    pub name: String,
+    pub picture: String,
+    pub said: String,
+    pub held: Vec<&'static str>,
+    pub why: Vec<String>,
+}
+
+/// An ingredient's cap and the figures beside it.
+pub struct CapLine {
+    pub ingredient: String,
+    pub picture: String,
+    /// Rows of the table: what, how much.
+    pub figures: Vec<(&'static str, String)>,
+    pub rule: String,
+    /// Set while nobody has answered what was applied before us.
+    pub unconfirmed: bool,
+}
+
+/// What the site page draws.
+pub struct Protection {
+    pub plants: Vec<PlantLine>,
+    pub caps: Vec<CapLine>,
+}
+
+/// The protection of these plants of a parcel, and the caps of the whole parcel.
+///
+/// # Errors
+/// When the database does not answer or the facts do not fit together.
+pub async fn of_parcel(
+    conn: &mut Conn,
+    parcel: Uuid,
+    plants: &[Uuid],
+    today: NaiveDate,
+) -> Result<Protection> {
+    let applicator = fact::company_as_applicator(conn, parcel, today).await?;
+    let facts = fact::of_parcel(conn, parcel, today, applicator).await?;
+    drawn(&facts, plants).map_err(Into::into)
+}
+
+fn drawn(facts: &Facts, plants: &[Uuid]) -> anyhow::Result<Protection> {
+    let book = Book::new(facts).map_err(|errors| anyhow::anyhow!("facts do not fit together: {errors:?}"))?;
+    let standings = book.standings();
+    let lines = dues(&book, &standings).into_iter().filter_map(|due| {
+        let plant: Uuid = due.plant.parse().ok()?;
+        let planting = book.planting(&due.plant)?;
+        plants.contains(&plant).then(|| plant_line(&book, plant, planting, due))
+    });
+    Ok(Protection { plants: lines.collect(), caps: standings.iter().map(|s| cap_line(s, facts)).collect() })
+}
+
+fn plant_line(book: &Book<'_>, plant: Uuid, planting: &Planting<'_>, due: Due) -> PlantLine {
+    let today = book.facts.today;
+    let own: Vec<&Entry<'_>> =
+        book.applied.iter().filter(|e| e.fact.plant.as_deref() == Some(due.plant.as_str())).collect();
+    let mut spans = vec![];
+    for entry in &own {
+        spans.extend(spans_of(entry));
+    }
+    let applications: Vec<svg::Application> = own
+        .iter()
+        .map(|e| svg::Application {
+            on: e.fact.on,
+            words: format!("{}: {} of {}", words::day(e.fact.on), e.fact.amount.words(), e.product.words()),
+        })
+        .collect();
+    let name = planting.plant.words().to_owned();
+    let said = sentence(&due);
+    let (from, until) = svg::around(today);
+    let picture = svg::strip(&Strip {
+        id: &format!("plant-{plant}"),
+        title: &format!("Protection of {name}"),
+        desc: &said,
+        from,
+        until,
+        today,
+        today_words: &format!("today, {}", today.format("%b %-d")),
+        spans: &spans,
+        applications: &applications,
+    });
+    let held = due.held_by.iter().map(|rule| words::held(rule.code())).collect();
+    PlantLine { plant, name, picture, said, held, why: due.why }
+}
+
+/// Uptake first, then protection until its end.
+fn spans_of(entry: &Entry<'_>) -> Vec<svg::Span> {
+    let (Some(item), Some(end)) = (entry.item, entry.protected_until()) else { return vec![] };
+    let start = entry.fact.on;
+    let works = crate::domain::calendar::add_days(start, item.uptake_days).min(end);
+    let mut spans = vec![];
+    if works > start {
+        let said = format!("The plant takes it up until {}", words::day(works));
+        spans.push(svg::Span { kind: SpanKind::Uptake, from: start, until: works, words: said });
+    }
+    if end > works {
+        let said = format!("Protected until {}", words::day(end));
+        spans.push(svg::Span { kind: SpanKind::Protected, from: works, until: end, words: said });
+    }
+    spans
+}
+
+fn sentence(due: &Due) -> String {
+    let protected = match due.protected_until {
+        Some(day) => format!("Protected until {}", words::day(day)),
+        None => "Not treated yet".to_owned(),
+    };
+    let next = match (due.booked_on, due.due_on) {
+        (Some(day), _) => format!("booked for {}", words::day(day)),
+        (None, Some(day)) => format!("due {}", words::day(day)),
+        (None, None) => "held back with no day in sight".to_owned(),
+    };
+    format!("{protected}; {next}.")
+}
+
+fn cap_line(standing: &CapStanding, facts: &Facts) -> CapLine {
+    let grams = |value: &Exact| format!("{} g", fixed_half_up(value, 2));
+    let unconfirmed = standing.earlier_use == EarlierUse::Unconfirmed;
+    let title = format!("Annual cap, {}", standing.ingredient);
+    let mut figures =
+        vec![("Used", grams(&standing.used)), ("Reserved by bookings", grams(&standing.reserved))];
+    let reading = match (&standing.cap.allowed, &standing.remaining) {
+        (Some(allowed), Some(left)) => {
+            // Bookings hold their place: what is left is what a new plan may take.
+            let free = left - &standing.reserved;
+            let over = free.is_negative().then(|| format!("{} over the limit", grams(&-&free)));
+            let left_words = format!("{} g", fixed_down(&free.max(Exact::zero()), 2));
+            figures.push(("Allowed in a year", grams(allowed)));
+            figures.push(("Left, rounded down", left_words.clone()));
+            Reading::Measured {
+                used: Amount { words: grams(&standing.used), share: share(&standing.used, allowed) },
+                reserved: Amount {
+                    words: grams(&standing.reserved),
+                    share: share(&standing.reserved, allowed),
+                },
+                limit: format!("limit {}", grams(allowed)),
+                left: format!("{left_words} left"),
+                over,
+            }
+        }
+        _ => {
+            figures.push(("Allowed in a year", "cannot be checked: no area is known".to_owned()));
+            Reading::Unchecked { why: "no area is known".into(), used: grams(&standing.used) }
+        }
+    };
+    let desc: Vec<String> = figures.iter().map(|(what, amount)| format!("{what}: {amount}")).collect();
+    let picture = svg::gauge(&Gauge {
+        id: &format!("cap-{}", standing.ingredient),
+        title: &title,
+        desc: &desc.join("; "),
+        reading,
+        unconfirmed: unconfirmed.then_some("earlier use unconfirmed"),
+    });
+    CapLine {
+        ingredient: standing.ingredient.clone(),
+        picture,
+        figures,
+        rule: rule(standing, facts),
+        unconfirmed,
+    }
+}
+
+/// What the cap says, on what area, in which window.
+fn rule(standing: &CapStanding, facts: &Facts) -> String {
+    let product = facts.products.iter().find(|p| p.id == standing.cap.product).map_or("", |p| p.words());
+    let area = facts.site.cap_area.as_ref().map_or("no area known".to_owned(), |a| a.words());
+    let window = format!("{} to {}", words::day(standing.window.from), words::day(standing.window.to));
+    format!("{} on the label of {product}, on {area}, {window}", standing.cap.cap.words())
+}
+
+/// For drawing only; the exact figures decide.
+fn share(part: &Exact, whole: &Exact) -> f64 {
+    if whole.is_zero() { 0.0 } else { (part / whole).to_f64().unwrap_or(0.0) }
+}

@@ -1,0 +1,15 @@
+//! The built program as a process on a real folder: killed, started twice, tampered with.
+//!
+//! Every story has a folder of its own, waits for events and never for a time, and leaves
+//! neither a process nor a file behind, also when it fails.
+
+mod database_killed;
+mod first_start;
+mod folder;
+mod log;
+mod program_killed;
+mod refusals;
+mod start_and_stop;
+mod suite_server;
+mod support;
+mod verify;
