@@ -45,7 +45,9 @@ pub async fn enter(
     fill(conn, Table::Visit, &visits).await?;
     fill(conn, Table::PlannedDose, &doses).await?;
     versions.sort_by_key(|version| (version.head.recorded_at, version.head.id, version.head.version));
-    record::insert_all(conn, &versions).await?;
+    for version in &versions {
+        record::insert(conn, version).await?;
+    }
     Ok(known)
 }
 

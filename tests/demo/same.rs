@@ -45,18 +45,18 @@ async fn digest(pool: &PgPool) -> Vec<String> {
 
 #[tokio::test]
 async fn two_databases_of_one_day_are_alike() {
-    let (one, other) = (Demo::on("2026-11-25").await, Demo::on("2026-11-25").await);
+    let (one, other) = (Demo::on("2026-11-25").await, Demo::fresh("2026-11-25").await);
     let rows = digest(&one.pool).await;
     assert_eq!(rows, digest(&other.pool).await);
     let empty: Vec<&String> = rows.iter().filter(|row| row.contains(" 0 ")).collect();
     assert!(empty.is_empty(), "tables without a row: {empty:?}");
-    let next_day = digest(&Demo::on("2026-11-26").await.pool).await;
+    let next_day = digest(&Demo::fresh("2026-11-26").await.pool).await;
     assert_ne!(rows, next_day, "the days move with today");
 }
 
 #[tokio::test]
 async fn filling_again_changes_nothing() {
-    let demo = Demo::on("2026-11-25").await;
+    let demo = Demo::fresh("2026-11-25").await;
     let before = digest(&demo.pool).await;
     let again: NaiveDate = "2026-12-24".parse().unwrap();
     assert_eq!(demo::fill(&demo.pool, again).await.unwrap().len(), 5);

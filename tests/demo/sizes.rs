@@ -12,7 +12,7 @@ async fn it_is_as_large_as_a_small_company() {
     assert!((630..=770).contains(&plants), "{plants} plants");
     let records = demo.count("select count(*) from application_now where origin = 'own'").await;
     assert!((230..=320).contains(&records), "{records} records");
-    let span = demo.count("select max(applied_on) - min(applied_on) from application_now").await;
+    let span = demo.count("select (max(applied_on) - min(applied_on))::bigint from application_now").await;
     assert!((900..1280).contains(&span), "{span} days of history");
     let several = "select count(*) from (select 1 from site group by customer_id having count(*) > 1) as x";
     assert!(demo.count(several).await >= 5);
@@ -31,7 +31,7 @@ async fn most_work_is_in_one_county_and_some_in_another() {
 
 #[tokio::test]
 async fn all_five_sign_in_with_the_password_that_is_told() {
-    let demo = Demo::on("2026-11-25").await;
+    let demo = Demo::fresh("2026-11-25").await;
     let told = demo::fill(&demo.pool, demo.today).await.unwrap();
     assert_eq!(
         told.iter().map(|one| one.role.as_str()).collect::<Vec<_>>(),

@@ -10,13 +10,21 @@ use plantward::{
         facts::Facts,
     },
 };
-use sqlx::PgPool;
+use sqlx::{
+    PgPool,
+    postgres::{PgConnectOptions, PgPoolOptions},
+};
+use std::collections::HashMap;
+use tokio::sync::Mutex;
 use uuid::Uuid;
 
 /// The days on which the demo is looked at: an ordinary one, a leap day, both ends of a year,
 /// midsummer, and the first of a month.
 pub const DAYS: [&str; 7] =
     ["2026-11-25", "2028-02-29", "2026-12-31", "2027-01-01", "2027-07-01", "2027-03-31", "2029-02-28"];
+
+/// The databases that tests only read, one a day; each test opens a pool of its own.
+static FILLED: Mutex<Option<HashMap<String, PgConnectOptions>>> = Mutex::const_new(None);
 
 /// The demo on its day.
 pub struct Demo {
@@ -27,8 +35,6 @@ pub struct Demo {
 /// A plant of a scene with what the due engine kept of it.
 #[derive(Debug, sqlx::FromRow)]
 pub struct Kept {
-    pub plant_id: Uuid,
-    pub place: String,
     pub wanted_on: NaiveDate,
     pub allowed_on: Option<NaiveDate>,
     pub due_on: Option<NaiveDate>,
@@ -37,7 +43,21 @@ pub struct Kept {
 }
 
 impl Demo {
+    /// The demo on that day, to be read and not changed.
     pub async fn on(day: &str) -> Self {
+        let mut filled = FILLED.lock().await;
+        let known = filled.get_or_insert_default();
+        if let Some(options) = known.get(day) {
+            let pool = PgPoolOptions::new().max_connections(2).connect_with(options.clone()).await.unwrap();
+            return Self { pool, today: day.parse().unwrap() };
+        }
+        let demo = Self::fresh(day).await;
+        known.insert(day.to_owned(), demo.pool.connect_options().as_ref().clone());
+        demo
+    }
+
+    /// The demo on that day in a database of its own.
+    pub async fn fresh(day: &str) -> Self {
         let pool = crate::database::database().await;
         let today = day.parse().unwrap();
         demo::fill(&pool, today).await.unwrap();
@@ -80,7 +100,7 @@ impl Demo {
 
     pub async fn maybe_due(&self, street: &str, place: &str) -> Option<Kept> {
         sqlx::query_as(
-            "select p.id as plant_id, p.place, d.wanted_on, d.allowed_on, d.due_on, d.held_by, d.why
+            "select d.wanted_on, d.allowed_on, d.due_on, d.held_by, d.why
              from due d join plant p on p.id = d.plant_id join site s on s.id = p.site_id
              where s.street = $1 and p.place = $2",
         )

@@ -8,7 +8,7 @@ mod write;
 pub use body::body;
 pub use list::{After, Filter, Line, list, report};
 pub use read::{Link, applicator_of, items_of, newest, of_site, of_visit, versions};
-pub use write::{insert, insert_all};
+pub use write::insert;
 
 use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 use rust_decimal::Decimal;

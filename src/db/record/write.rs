@@ -23,18 +23,6 @@ pub async fn insert(conn: &mut Conn, version: &Version) -> sqlx::Result<i64> {
     Ok(link.seq)
 }
 
-/// Adds the versions at the end of the chain, in their order. As many calls of [`insert`], but the
-/// chain's end is read once.
-///
-/// # Errors
-/// As [`insert`].
-pub async fn insert_all(conn: &mut Conn, versions: &[Version]) -> sqlx::Result<()> {
-    for version in versions {
-        insert(conn, version).await?;
-    }
-    Ok(())
-}
-
 async fn insert_head(conn: &mut Conn, h: &Head, text: &str, link: &chain::Next) -> sqlx::Result<()> {
     sqlx::query(
         "insert into application_record (id, version, seq, visit_id, site_id, parcel_id, origin, withdrawn,
