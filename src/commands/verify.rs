@@ -33,6 +33,10 @@ const CHECKS: &[Check] = &[
         find: |pool| Box::pin(async { Ok(db::verify::unenforced_rules(pool).await?) }),
     },
     Check {
+        name: "every record is linked to the one before, as it was written",
+        find: |pool| Box::pin(async { Ok(db::chain::verify(pool).await?) }),
+    },
+    Check {
         name: "every due day can be computed again and is the same",
         find: |pool| Box::pin(async { Ok(due::differences(&Doer::program(pool, &Clock::system())).await?) }),
     },

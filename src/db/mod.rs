@@ -4,6 +4,7 @@ pub mod audit;
 pub mod chain;
 pub mod company;
 pub mod customer;
+pub mod demo;
 pub mod due;
 pub mod fact;
 pub mod flag;

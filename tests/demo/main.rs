@@ -1,0 +1,9 @@
+//! The demo company: every case that screens and journeys count on is there, on any day.
+#[path = "../support/mod.rs"]
+mod database;
+
+mod cases;
+mod laws;
+mod same;
+mod sizes;
+mod support;
