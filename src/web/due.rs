@@ -27,7 +27,7 @@ pub struct Ask {
 
 /// The parts of the list. The words are what the choice says.
 const SHOWS: [(&str, &str); 6] = [
-    ("", "What needs doing: overdue and the next four weeks"),
+    ("", "What needs doing"),
     ("overdue", "Overdue"),
     ("week", "One week"),
     ("held", "Held back"),

@@ -98,7 +98,7 @@ fn plant_line(book: &Book<'_>, plant: Uuid, planting: &Planting<'_>, due: Due) -
         applications: &applications,
     });
     let held = due.held_by.iter().map(|rule| words::held(rule.code())).collect();
-    PlantLine { plant, name, picture, said, held, why: due.why }
+    PlantLine { plant, name, picture, said, held, why: due.why.iter().map(|w| words::sentence(w)).collect() }
 }
 
 /// Uptake first, then protection until its end.
@@ -180,10 +180,10 @@ fn cap_line(standing: &CapStanding, facts: &Facts) -> CapLine {
 
 /// What the cap says, on what area, in which window.
 fn rule(standing: &CapStanding, facts: &Facts) -> String {
-    let product = facts.products.iter().find(|p| p.id == standing.cap.product).map_or("", |p| p.words());
     let area = facts.site.cap_area.as_ref().map_or("no area known".to_owned(), |a| a.words());
     let window = format!("{} to {}", words::day(standing.window.from), words::day(standing.window.to));
-    format!("{} on the label of {product}, on {area}, {window}", standing.cap.cap.words())
+    let (cap, product) = (standing.cap.cap.words(), &standing.cap.product);
+    words::sentence(&format!("{cap} on the label of {product}, on {area}, {window}"))
 }
 
 /// For drawing only; the exact figures decide.

@@ -8,9 +8,14 @@ pub fn day(day: NaiveDate) -> String {
     day.format("%b %-d, %Y").to_string()
 }
 
-/// A sentence of the rules, its days (2026-11-25) written as people here write them.
+/// A sentence of the rules, its days (2026-11-25) and units (`floz`, `sqft`) written as people here
+/// write them.
 #[must_use]
-pub fn sentence_days(text: &str) -> String {
+pub fn sentence(text: &str) -> String {
+    with_days(text).replace("floz", "fl oz").replace("sqft", "sq ft")
+}
+
+fn with_days(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     let mut rest = text;
     while let Some(at) = rest.find(|c: char| c.is_ascii_digit()) {
@@ -49,7 +54,7 @@ pub fn counted(kind: &str, count: i32) -> String {
 #[must_use]
 pub fn held(code: &str) -> &'static str {
     match Rule::from_code(code) {
-        Some(Rule::Cap) => "The annual cap of the land is reached",
+        Some(Rule::Cap) => "The annual cap of the land leaves too little",
         Some(Rule::MinInterval) => "Too soon after the last application",
         Some(Rule::MaxPerYear) => "Applied as often as the label allows in a year",
         Some(Rule::Season) => "Outside the label's season",
@@ -57,7 +62,9 @@ pub fn held(code: &str) -> &'static str {
         Some(Rule::Permission) => "A state rule does not allow it",
         Some(Rule::LabelUnsigned) => "The label entry is not signed",
         Some(Rule::AreaUnknown) => "The cap cannot be checked: no area is known",
-        Some(Rule::FoodPlant) => "People may eat from it, and the label's use does not cover that",
+        Some(Rule::FoodPlant) => {
+            "It is not known to be free of food, and the label's use does not cover food plants"
+        }
         Some(Rule::HostExcluded) => "The label excludes this host plant",
         Some(Rule::RateBand) => "The rate is outside the label's band",
         None => "A rule holds it back",
@@ -97,9 +104,9 @@ mod tests {
 
     #[test]
     fn days_in_sentences_are_written_for_people() {
-        assert_eq!(sentence_days("From 2026-11-25 to 2027-01-02."), "From Nov 25, 2026 to Jan 2, 2027.");
-        assert_eq!(sentence_days("EPA 99999-12, 3.5 g on 2026-13-45"), "EPA 99999-12, 3.5 g on 2026-13-45");
-        assert_eq!(sentence_days("none - at all"), "none - at all");
+        assert_eq!(sentence("From 2026-11-25 to 2027-01-02."), "From Nov 25, 2026 to Jan 2, 2027.");
+        assert_eq!(sentence("EPA 99999-12, 3.5 g on 2026-13-45"), "EPA 99999-12, 3.5 g on 2026-13-45");
+        assert_eq!(sentence("none - at all"), "none - at all");
     }
 
     #[test]

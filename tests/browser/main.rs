@@ -4,4 +4,5 @@
 mod database;
 mod support;
 
+mod plan_and_record;
 mod sign_in_and_roles;

@@ -4,6 +4,7 @@ mod database;
 
 mod cases;
 mod laws;
+mod migrations;
 mod same;
 mod sizes;
 mod support;

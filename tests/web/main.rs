@@ -6,6 +6,7 @@ mod support;
 mod accounts;
 mod customers;
 mod doors;
+mod due;
 mod labels;
 mod many;
 mod people;

@@ -154,7 +154,7 @@ mod tests {
         let later = Line { due_on: Some("2027-01-01".parse().unwrap()), ..held };
         assert_eq!(
             PlantRow::of(later.clone(), "2026-11-25".parse().unwrap()).held,
-            "The annual cap of the land is reached"
+            "The annual cap of the land leaves too little"
         );
         assert_eq!(words(later), ["Held back until Jan 1, 2027"]);
     }

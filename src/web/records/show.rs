@@ -155,7 +155,7 @@ fn flag_line(flag: Flag, now: &Version, actor: &Actor) -> FlagLine {
     });
     FlagLine {
         title: words::broke(&flag.rule),
-        words: words::sentence_days(&flag.words),
+        words: words::sentence(&flag.words),
         answered: answered.unwrap_or_default(),
         superseded: now.head.withdrawn || flag.version != now.head.version,
         flag,

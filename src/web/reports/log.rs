@@ -15,7 +15,7 @@ use axum::{
     response::{IntoResponse, Response},
 };
 use chrono::NaiveDate;
-use futures_util::{TryStreamExt, stream};
+use futures_util::{StreamExt, TryStreamExt, stream};
 use serde::Deserialize;
 use sqlx::PgPool;
 use std::{collections::BTreeSet, time::Duration};
@@ -191,6 +191,8 @@ pub async fn file(State(state): State<AppState>, actor: Actor, Query(ask): Query
         }
     });
     let pieces = stream::unfold(take, |mut take| async move { take.recv().await.map(|piece| (piece, take)) });
+    // Compression asks once more after the end.
+    let pieces = pieces.fuse();
     Ok(attachment(&name, Body::from_stream(pieces)))
 }
 

@@ -226,7 +226,7 @@ fn read(form: &mut Form, site: Uuid) -> Result<Booking> {
 
 fn refuse(form: &mut Form, refused: &[PlantRefusal]) {
     for one in refused {
-        form.fail(&rate_field(one.plant), words::sentence_days(&one.words));
+        form.fail(&rate_field(one.plant), words::sentence(&one.words));
     }
 }
 
@@ -237,7 +237,7 @@ fn previewed(form: &mut Form, answers: Vec<verbs::Preview>) -> HashMap<Uuid, Vec
             Ok(planned) => {
                 doses.insert(one.plant, dose_words(&planned));
             }
-            Err(words) => form.fail(&rate_field(one.plant), words::sentence_days(&words)),
+            Err(words) => form.fail(&rate_field(one.plant), words::sentence(&words)),
         }
     }
     doses
@@ -261,6 +261,6 @@ fn dose_words(planned: &PlannedDose) -> Vec<String> {
     if let Some(water) = &dose.water {
         said.push(format!("Carrier water: {} to {}.", water.low.words(), water.high.words()));
     }
-    said.extend(planned.cautions.iter().map(|one| words::sentence_days(one)));
+    said.extend(planned.cautions.iter().map(|one| words::sentence(one)));
     said
 }

@@ -271,7 +271,7 @@ async fn proposal(
             said.push_str(&format!(" Warning: {} {}", one.words, one.way_out.unwrap_or_default()));
         }
     }
-    Ok(words::sentence_days(&said))
+    Ok(words::sentence(&said))
 }
 
 fn read_stop(form: &mut Form, visit: &Visit) -> Stop {

@@ -118,7 +118,7 @@ pub async fn move_to(
             }
             Ok(refused) => {
                 let why: Vec<&str> = refused.iter().map(|r| r.words.as_str()).collect();
-                form.fail("on", words::sentence_days(&why.join(" ")));
+                form.fail("on", words::sentence(&why.join(" ")));
             }
             Err(e) => form.absorb(e)?,
         }

@@ -13,15 +13,18 @@ pub struct Driver {
 impl Driver {
     pub async fn start() -> Self {
         let port = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap().port();
-        let process = Command::new("chromedriver")
+        let started = Command::new("chromedriver")
             .arg(format!("--port={port}"))
             .stdout(Stdio::null())
             .stderr(Stdio::null())
-            .spawn()
-            .expect("chromedriver is missing: apt-get install chromium chromium-driver");
+            .spawn();
+        let driver = Self {
+            process: started.expect("chromedriver is missing: apt-get install chromium chromium-driver"),
+            port,
+        };
         for _ in 0..500 {
             if tokio::net::TcpStream::connect(("127.0.0.1", port)).await.is_ok() {
-                return Self { process, port };
+                return driver;
             }
             tokio::time::sleep(Duration::from_millis(20)).await;
         }

@@ -14,6 +14,7 @@ use plantward::{
 use serde_json::{Map, Value, json};
 use sqlx::PgPool;
 use std::{net::SocketAddr, path::PathBuf, sync::Arc, time::Duration};
+use uuid::Uuid;
 
 /// The demo company behind a real port, its clock stopped at ten in the morning of 25 November 2026.
 pub struct House {
@@ -39,6 +40,39 @@ impl House {
         let pages = web::app(state).into_make_service_with_connect_info::<SocketAddr>();
         tokio::spawn(async move { axum::serve(listener, pages).await.unwrap() });
         Self { address, pool, today, people }
+    }
+
+    /// The id of the first person of that role.
+    pub async fn id_of(&self, role: &str) -> String {
+        let email = &self.person(role).email;
+        let id: Uuid = sqlx::query_scalar("select id from person where email = $1")
+            .bind(email)
+            .fetch_one(&self.pool)
+            .await
+            .unwrap();
+        id.to_string()
+    }
+
+    /// The site at that street, and a plant there that is overdue and held by nothing.
+    pub async fn overdue_at(&self, street: &str) -> (Uuid, Uuid) {
+        sqlx::query_as(
+            "select d.site_id, d.plant_id from due d join site s on s.id = d.site_id
+             where s.street = $1 and d.due_on < $2 and d.held_by = '{}' order by d.plant_id limit 1",
+        )
+        .bind(street)
+        .bind(self.today)
+        .fetch_one(&self.pool)
+        .await
+        .unwrap()
+    }
+
+    /// When the plant is due now.
+    pub async fn due_of(&self, plant: Uuid) -> NaiveDate {
+        sqlx::query_scalar("select due_on from due where plant_id = $1")
+            .bind(plant)
+            .fetch_one(&self.pool)
+            .await
+            .unwrap()
     }
 
     /// The first person of that role.
@@ -101,10 +135,29 @@ impl Browser {
         field.send_keys(value).await.unwrap();
     }
 
-    /// Sets a date field, which a browser types in its own way.
-    pub async fn set_date(&self, name: &str, day: NaiveDate) {
+    /// Sets a time field, which every browser types in its own way.
+    pub async fn fill_time(&self, name: &str, time: &str) {
         let script = "document.querySelector(`[name='${arguments[0]}']`).value = arguments[1]";
-        self.client.execute(script, vec![json!(name), json!(day.to_string())]).await.unwrap();
+        self.client.execute(script, vec![json!(name), json!(time)]).await.unwrap();
+    }
+
+    /// Chooses the first radio of that value, whatever its name.
+    pub async fn choose_first(&self, value: &str) {
+        let css = format!("input[type='radio'][value='{value}']");
+        self.find(Locator::Css(&css), value).await.click().await.unwrap();
+    }
+
+    /// Opens every explanation on the page.
+    pub async fn open_every_reason(&self) {
+        let script = "document.querySelectorAll('details').forEach(d => d.open = true)";
+        self.client.execute(script, vec![]).await.unwrap();
+    }
+
+    /// What the address gives within this session, as text.
+    pub async fn download(&self, path: &str) -> String {
+        let script = "const done = arguments[1]; fetch(arguments[0]).then(r => r.text()).then(done)";
+        let text = self.client.execute_async(script, vec![json!(path)]).await.unwrap();
+        text.as_str().unwrap().to_owned()
     }
 
     /// Ticks a box or chooses a radio by name and value.

@@ -64,3 +64,16 @@ async fn a_reader_that_goes_away_gives_the_connection_back() {
     }
     office.get("/reports").await.page();
 }
+
+/// Every browser asks for compression, which reads a stream in its own way.
+#[tokio::test]
+async fn a_compressed_file_comes_whole() {
+    let world = World::new().await;
+    let office = world.office().await;
+    let ground = Ground::lay(&world, office.id).await;
+    ground.many(&world, 50).await;
+    let answer = office.get_compressed("/reports/log.csv?from=2026-01-01&until=2026-12-31").await;
+    assert_eq!(answer.status, axum::http::StatusCode::OK);
+    assert_eq!(answer.headers["content-encoding"], "gzip");
+    assert!(answer.body.len() > 100, "something came");
+}

@@ -148,6 +148,14 @@ impl Visitor {
         self.send(Method::GET, path, None).await
     }
 
+    /// Asks as every browser does: compressed. The answer's text stays compressed bytes.
+    pub async fn get_compressed(&self, path: &str) -> Answer {
+        let request = Request::get(path)
+            .header(header::ACCEPT_ENCODING, "gzip")
+            .header(header::COOKIE, self.cookie.clone().unwrap_or_default());
+        self.answer(request.body(Body::empty()).unwrap()).await
+    }
+
     /// Sends a form with the session's token.
     pub async fn post(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
         let mut fields = fields.to_vec();
@@ -172,7 +180,11 @@ impl Visitor {
                 Body::from(serde_urlencoded::to_string(fields).unwrap())
             }
         };
-        let response = self.app.clone().oneshot(request.body(body).unwrap()).await.unwrap();
+        self.answer(request.body(body).unwrap()).await
+    }
+
+    async fn answer(&self, request: Request<Body>) -> Answer {
+        let response = self.app.clone().oneshot(request).await.unwrap();
         let (parts, body) = response.into_parts();
         let bytes = body.collect().await.unwrap().to_bytes();
         let body = String::from_utf8_lossy(&bytes).into_owned();
