@@ -1,5 +1,6 @@
 //! Writes: gather, decide, write, commit. Each verb is one transaction with its audit row.
 pub mod account;
+pub mod company;
 pub mod customer;
 mod diff;
 pub mod due;
@@ -22,7 +23,7 @@ pub use error::{Error, Result};
 
 use crate::{
     clock::Clock,
-    db::{Conn, audit, company},
+    db::{self, Conn, audit},
 };
 use chrono::NaiveDate;
 use serde_json::Value;
@@ -56,7 +57,7 @@ impl Doer {
     /// # Errors
     /// When the database does not answer.
     pub async fn today(&self, conn: &mut Conn) -> Result<NaiveDate> {
-        Ok(self.clock.today(company::time_zone(conn).await?))
+        Ok(self.clock.today(db::company::time_zone(conn).await?))
     }
 
     /// Writes the deed down in its own transaction.

@@ -200,21 +200,27 @@ pub async fn set_up(
 }
 
 fn read_setup(form: &mut Form) -> SetUp {
+    let company = read_company(form);
+    SetUp { name: form.required("name"), email: email(form), password: new_password(form), company }
+}
+
+/// The company's own data, as the first set-up and the company's page ask for them.
+pub(super) fn read_company(form: &mut Form) -> Company {
     let company = Company {
-        name: form.required("company"),
-        street: form.required("street"),
-        city: form.required("city"),
+        name: form.required_line("company"),
+        street: form.required_line("street"),
+        city: form.required_line("city"),
         state: form.state("state"),
-        zip: form.required("zip"),
-        phone: form.required("phone"),
-        license_number: form.text("license_number"),
-        time_zone: form.required("time_zone"),
-        emergency_phone: form.text("emergency_phone"),
+        zip: form.required_line("zip"),
+        phone: form.required_line("phone"),
+        license_number: form.line("license_number"),
+        time_zone: form.required_line("time_zone"),
+        emergency_phone: form.line("emergency_phone"),
     };
     if company.time_zone.parse::<chrono_tz::Tz>().is_err() {
         form.fail("time_zone", "Write the zone's name, for example America/Los_Angeles.");
     }
-    SetUp { name: form.required("name"), email: email(form), password: new_password(form), company }
+    company
 }
 
 /// An e-mail address as accounts keep it: in small letters.

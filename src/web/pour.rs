@@ -1,5 +1,6 @@
 //! Amounts as a person can measure them: product to what the cup shows, water in cups and gallons, and
 //! what an annual cap still leaves.
+use super::words;
 use crate::domain::{
     book::Book,
     cap::EarlierUse,
@@ -21,6 +22,7 @@ pub fn amount(value: Decimal, unit: &str) -> String {
 fn shown(value: &Exact, unit: &str) -> String {
     let coarse = matches!(unit, "mL" | "g" | "mg");
     let down = floor_at(value, if coarse { 1 } else { 2 });
+    let unit = words::unit(unit);
     if down == *value {
         format!("{} {unit}", plain(value))
     } else {
@@ -49,7 +51,7 @@ pub fn measure_unit(basis: &str) -> &'static str {
 /// `6 to 9 mL per ft`
 #[must_use]
 pub fn band(low: Decimal, high: Decimal, unit: &str, basis: &str) -> String {
-    format!("{} to {} {unit} per {}", number(low), number(high), measure_unit(basis))
+    format!("{} to {} {} per {}", number(low), number(high), words::unit(unit), measure_unit(basis))
 }
 
 /// Carrier water for so many feet or inches, as it is measured on the spot: quarter cups, and gallons
@@ -145,7 +147,7 @@ pub fn left(facts: &Facts, products: &[String]) -> anyhow::Result<Vec<String>> {
 fn in_product(product: &Product, ingredient: &str, grams: &Exact) -> Option<String> {
     let held = product.ingredients.iter().find(|i| i.name == ingredient)?;
     let amount = product_for(product, held, grams, product.shown_unit()).ok()?;
-    Some(format!("{} {}", plain(&floor_at(&amount.value, 1)), amount.unit.code()))
+    Some(format!("{} {}", plain(&floor_at(&amount.value, 1)), words::unit(amount.unit.code())))
 }
 
 #[cfg(test)]
@@ -160,7 +162,7 @@ mod tests {
     fn nobody_is_told_to_pour_more_than_the_exact_dose() {
         assert_eq!(amount(d("24.00"), "mL"), "24 mL");
         assert_eq!(amount(d("23.37"), "mL"), "23.3 mL (rounded down)");
-        assert_eq!(amount(d("1.25"), "floz"), "1.25 floz");
+        assert_eq!(amount(d("1.25"), "floz"), "1.25 fl oz");
     }
 
     #[test]

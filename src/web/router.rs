@@ -1,7 +1,7 @@
 //! The whole HTTP table: method, address, who may, what answers. Nothing is reachable that is not a line here,
 //! and a test opens every line as every kind of person.
 use super::{
-    AppState, Error, account, customers, due, error,
+    AppState, Error, account, company, customers, due, error,
     guard::{self, Who},
     home, labels, people, plants, products, records, reports, session, sites, statics, visits,
 };
@@ -80,6 +80,8 @@ fn accounts() -> Vec<Line> {
 
 fn of_people() -> Vec<Line> {
     lines! {
+        GET "/company" Owner company::edit_form;
+        POST "/company" Owner company::update;
         GET "/people" Office people::list;
         GET "/people/new" Owner people::new_form;
         POST "/people" Owner people::create;

@@ -34,6 +34,12 @@ fn with_days(text: &str) -> String {
     out
 }
 
+/// A unit's code as people write it: only the fluid ounce differs.
+#[must_use]
+pub fn unit(code: &str) -> &str {
+    if code == "floz" { "fl oz" } else { code }
+}
+
 /// `1 day`, `12 days`
 #[must_use]
 pub fn days(count: i64) -> String {

@@ -57,3 +57,27 @@ async fn a_certification_is_entered_and_shown() {
     }
     assert_eq!(owner.get(&path).await.page().matches("QA-00017").count(), 1, "sent twice, entered once");
 }
+
+#[tokio::test]
+async fn the_owner_mends_the_company_and_nobody_else_does() {
+    let world = World::new().await;
+    let owner = world.owner().await;
+    assert!(owner.get("/company").await.page().contains("MB-00000"));
+    let mut fields = vec![
+        ("company", "Bellwether Plant Care"),
+        ("street", "5 Orchard Row"),
+        ("city", "Quillan Springs"),
+        ("state", "CA"),
+        ("zip", "93499"),
+        ("phone", "805-555-0100"),
+        ("license_number", "MB-00001"),
+        ("time_zone", "Nowhere/Here"),
+    ];
+    let refused = owner.post("/company", &fields).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.body.contains("Write the zone") && refused.body.contains("5 Orchard Row"));
+    fields[7].1 = "America/New_York";
+    owner.post("/company", &fields).await.went_to("/company");
+    assert!(owner.get("/company").await.page().contains("MB-00001"));
+    assert_eq!(world.office().await.get("/company").await.status, StatusCode::NOT_FOUND);
+}

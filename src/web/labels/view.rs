@@ -55,11 +55,11 @@ impl UseLine {
         let rate = format!(
             "{} {} per {per}",
             words::band(item.rate_low, item.rate_high),
-            words::unit_of(&item.rate_unit)
+            crate::web::words::unit(&item.rate_unit)
         );
         let water = match (item.water_low, item.water_high, item.water_unit.as_deref()) {
             (Some(low), Some(high), Some(unit)) => {
-                format!("{} {} per {per}", words::band(low, high), words::unit_of(unit))
+                format!("{} {} per {per}", words::band(low, high), crate::web::words::unit(unit))
             }
             _ => "Not stated".to_owned(),
         };

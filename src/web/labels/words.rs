@@ -1,8 +1,9 @@
 //! The choices of the label forms, and codes in words. The codes are the rules' own.
 use crate::domain::{
     label::{CapYear, METHODS, MeasureBasis, PeriodUnit},
-    quantity::{AmountUnit, MassUnit, VolumeUnit},
+    quantity::{MassUnit, VolumeUnit},
 };
+use crate::web::words::unit;
 use rust_decimal::Decimal;
 
 /// Pairs of code and words, as select boxes take them.
@@ -38,26 +39,12 @@ const MASSES: [MassUnit; 4] = [MassUnit::Gram, MassUnit::Kilogram, MassUnit::Oun
 
 /// Units of a rate that fit the product.
 pub fn rate_units(dry: bool) -> Choices {
-    if dry {
-        MASSES.iter().map(|u| (u.code(), unit(AmountUnit::Mass(*u)).to_owned())).collect()
-    } else {
-        water_units()
-    }
+    if dry { MASSES.iter().map(|u| (u.code(), unit(u.code()).to_owned())).collect() } else { water_units() }
 }
 
 /// Units of carrier water.
 pub fn water_units() -> Choices {
-    VOLUMES.iter().map(|u| (u.code(), unit(AmountUnit::Volume(*u)).to_owned())).collect()
-}
-
-/// A unit as people write it: only the fluid ounce differs from its code.
-pub fn unit(unit: AmountUnit) -> &'static str {
-    if unit == AmountUnit::Volume(VolumeUnit::FluidOunce) { "fl oz" } else { unit.code() }
-}
-
-/// A unit's code as people write it.
-pub fn unit_of(code: &str) -> String {
-    AmountUnit::from_code(code).map_or_else(|_| code.to_owned(), |u| unit(u).to_owned())
+    VOLUMES.iter().map(|u| (u.code(), unit(u.code()).to_owned())).collect()
 }
 
 /// The methods.
@@ -132,14 +119,15 @@ mod tests {
     #[test]
     fn codes_become_words() {
         assert_eq!(method("basal-drench"), "Basal drench");
-        assert_eq!(unit_of("floz"), "fl oz");
-        assert_eq!(unit_of("oz"), "oz");
+        assert_eq!(rate_units(false)[2], ("floz", "fl oz".to_owned()), "volume is never mixed with mass");
+        assert_eq!(rate_units(true)[2], ("oz", "oz".to_owned()));
         assert_eq!(band(Decimal::new(30, 1), Decimal::new(600, 2)), "3 to 6");
         assert_eq!(band(Decimal::new(30, 1), Decimal::new(3, 0)), "3");
     }
 
     #[test]
     fn units_offered_fit_the_product() {
+        use crate::domain::quantity::AmountUnit;
         assert!(rate_units(true).iter().all(|(code, _)| !AmountUnit::from_code(code).unwrap().is_volume()));
         assert!(rate_units(false).iter().all(|(code, _)| AmountUnit::from_code(code).unwrap().is_volume()));
         assert_eq!(strength_units(true), ["percent"]);

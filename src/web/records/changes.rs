@@ -62,8 +62,9 @@ fn item_lines(i: &Item) -> Vec<Said> {
     let rate = i
         .rate
         .map(|r| format!("{} {} per {}", pour::number(r), i.unit, pour::measure_unit(&i.measure_basis)));
-    let water =
-        i.water.map(|w| format!("{} {}", pour::number(w), i.water_unit.as_deref().unwrap_or_default()));
+    let water = i
+        .water
+        .map(|w| format!("{} {}", pour::number(w), words::unit(i.water_unit.as_deref().unwrap_or_default())));
     [
         ("plant", plant(i)),
         ("product", format!("{}, EPA Reg. No. {}", i.product_name, i.registration_number)),
@@ -72,7 +73,7 @@ fn item_lines(i: &Item) -> Vec<Said> {
         ("number of plants", i.count.to_string()),
         ("measure", measured),
         ("rate", rate.unwrap_or_default()),
-        ("amount", format!("{} {}", pour::number(i.amount), i.unit)),
+        ("amount", format!("{} {}", pour::number(i.amount), words::unit(&i.unit))),
         ("water", water.unwrap_or_default()),
     ]
     .map(|(name, value)| (format!("Item {}, {name}", i.position), value))

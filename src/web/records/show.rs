@@ -173,14 +173,16 @@ fn item_line(i: &Item) -> ItemLine {
         product: i.product_name.clone(),
         registration: i.registration_number.clone(),
         method: i.method.replace('-', " "),
-        amount: format!("{} {}", pour::number(i.amount), i.unit),
+        amount: format!("{} {}", pour::number(i.amount), words::unit(&i.unit)),
         rate: i
             .rate
             .map(|r| format!("{} {} per {}", pour::number(r), i.unit, pour::measure_unit(&i.measure_basis)))
             .unwrap_or_default(),
         water: i
             .water
-            .map(|w| format!("{} {}", pour::number(w), i.water_unit.as_deref().unwrap_or_default()))
+            .map(|w| {
+                format!("{} {}", pour::number(w), words::unit(i.water_unit.as_deref().unwrap_or_default()))
+            })
             .unwrap_or_default(),
     }
 }

@@ -1,6 +1,7 @@
 //! The cells of the application log: one row for each product of a record. The page and the file show these
 //! and no others.
 use super::lacks;
+use crate::web::words::unit;
 use crate::{
     db::report::Line,
     domain::{cell::Cell, label::MeasureBasis},
@@ -88,14 +89,9 @@ fn plant(line: &Line) -> String {
     }
 }
 
-/// A unit as people write it.
-fn unit(code: &str) -> String {
-    if code == "floz" { "fl oz".to_owned() } else { code.to_owned() }
-}
-
 fn rate_unit(line: &Line, basis: Option<MeasureBasis>) -> Cell {
     let (Some(_), Some(of)) = (line.rate, line.rate_unit.as_deref()) else { return Cell::Empty };
-    Cell::text(basis.map_or_else(|| unit(of), |b| format!("{} per {}", unit(of), b.unit_words())))
+    Cell::text(basis.map_or_else(|| unit(of).to_owned(), |b| format!("{} per {}", unit(of), b.unit_words())))
 }
 
 fn version(line: &Line) -> String {

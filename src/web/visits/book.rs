@@ -259,7 +259,11 @@ fn dose_words(planned: &PlannedDose) -> Vec<String> {
         dose.high.words()
     )];
     if let Some(water) = &dose.water {
-        said.push(format!("Carrier water: {} to {}.", water.low.words(), water.high.words()));
+        said.push(words::sentence(&format!(
+            "Carrier water: {} to {}.",
+            water.low.words(),
+            water.high.words()
+        )));
     }
     said.extend(planned.cautions.iter().map(|one| words::sentence(one)));
     said
