@@ -8,9 +8,10 @@ use uuid::Uuid;
 
 /// Failures are counted over this long.
 const THROTTLE_WINDOW: Duration = Duration::minutes(15);
-/// So many failures for one e-mail, or one address of the net, and sign-in pauses.
-const PER_EMAIL: i64 = 6;
-const PER_ADDRESS: i64 = 30;
+/// So many failures, and sign-in pauses: for one e-mail from one address of the net, for one address
+/// whatever the e-mail, for one e-mail from everywhere. The last is high, so that a stranger cannot
+/// lock somebody out from afar with a few tries.
+const FAILURES: [i64; 3] = [6, 30, 100];
 
 /// How a sign-in went.
 #[derive(Debug)]
@@ -36,13 +37,13 @@ pub async fn sign_in(
 ) -> Result<SignIn> {
     let now = doer.clock.now();
     let email = email.trim().to_lowercase();
-    let keys = [format!("email:{email}"), format!("address:{address}")];
+    let keys = [format!("{email} from {address}"), format!("from {address}"), email.clone()];
     let mut conn = doer.pool.acquire().await?;
     let since = now - THROTTLE_WINDOW;
-    if session::failures(&mut conn, &keys[0], since).await? >= PER_EMAIL
-        || session::failures(&mut conn, &keys[1], since).await? >= PER_ADDRESS
-    {
-        return Ok(SignIn::Pause);
+    for (key, most) in keys.iter().zip(FAILURES) {
+        if session::failures(&mut conn, key, since).await? >= most {
+            return Ok(SignIn::Pause);
+        }
     }
     let known = person::secret_of(&mut conn, &email).await?;
     drop(conn); // the hash takes a while; others need the connection

@@ -17,6 +17,9 @@ pub async fn invite(doer: &Doer, new: &person::Person) -> Result<String> {
     let mut tx = doer.pool.begin().await?;
     person::insert(&mut tx, new, doer.clock.now()).await.map_err(|e| match broken_constraint(&e) {
         Some("person_email_once") => Error::field("email", "Somebody with this e-mail is already entered."),
+        Some("person_pkey") => {
+            Error::field("email", "This form was sent before; the person stands in the list.")
+        }
         Some("person_email_lower") => Error::field("email", "This is not an e-mail address."),
         _ => e.into(),
     })?;
@@ -65,13 +68,20 @@ pub async fn change(doer: &Doer, id: Uuid, name: &str, role: Role, area: &str) -
 /// Retires a person (their sessions end at once) or takes them back.
 ///
 /// # Errors
-/// When the last owner would leave.
+/// When the last owner would leave, or visits are booked for the person.
 pub async fn set_retired(doer: &Doer, id: Uuid, retired: bool) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
     let owners = person::lock_owners(&mut tx).await?;
     let was = person::find(&mut tx, id).await?.ok_or(Error::NotFound)?;
     if retired && was.retired_at.is_none() && was.role == Role::Owner && owners == 1 {
         return Err(Error::refused("The company needs an owner; give the role to somebody else first."));
+    }
+    let booked = if retired { person::booked_visits(&mut tx, id).await? } else { 0 };
+    if booked > 0 {
+        return Err(Error::refused(format!(
+            "Visits are booked for {} ({booked}); give them to somebody else or cancel them first.",
+            was.name
+        )));
     }
     let certified = due::certified_states(&mut tx, doer).await?;
     person::set_retired(&mut tx, id, retired.then(|| doer.clock.now())).await?;

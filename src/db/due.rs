@@ -148,8 +148,10 @@ pub struct Filter {
     /// First and last day of the list.
     pub from: Option<NaiveDate>,
     pub until: Option<NaiveDate>,
-    /// Only what a rule holds back.
-    pub held: bool,
+    /// Only what a rule holds back although it is wanted by this day.
+    pub held_until: Option<NaiveDate>,
+    /// Only what nothing holds back and nobody has booked.
+    pub open: bool,
     pub area: String,
     pub host: String,
 }
@@ -205,7 +207,8 @@ pub async fn list(
                 where pd.plant_id = d.plant_id and pd.status = 'planned'
                 order by v.on_date, v.id limit 1) b on true
          where d.list_on >= coalesce($1, '-infinity'::date) and d.list_on <= coalesce($2, 'infinity'::date)
-            and (not $3 or d.held_by <> '{}')
+            and ($3::date is null or (d.held_by <> '{}' and d.wanted_on <= $3))
+            and (not $9 or (d.held_by = '{}' and b.id is null))
             and ($4 = '' or s.service_area = $4)
             and ($5 = '' or lower(p.host_plant) = lower($5))
             and ($6::date is null or (d.list_on, d.plant_id) > ($6, $7))
@@ -213,12 +216,13 @@ pub async fn list(
     )
     .bind(filter.from)
     .bind(filter.until)
-    .bind(filter.held)
+    .bind(filter.held_until)
     .bind(&filter.area)
     .bind(&filter.host)
     .bind(day)
     .bind(plant)
     .bind(limit)
+    .bind(filter.open)
     .fetch_all(conn)
     .await
 }
@@ -271,19 +275,27 @@ pub struct Counts {
 ///
 /// # Errors
 /// When the database does not answer.
-pub async fn counts(conn: &mut Conn, today: NaiveDate, week_end: NaiveDate) -> sqlx::Result<Counts> {
+pub async fn counts(
+    conn: &mut Conn,
+    today: NaiveDate,
+    week_end: NaiveDate,
+    held_until: NaiveDate,
+) -> sqlx::Result<Counts> {
     sqlx::query_as(
         "select
-            (select count(*) from (select 1 from due where list_on < $1 and held_by = '{}' limit 1000) x) as overdue,
+            (select count(*) from (select 1 from due d where list_on < $1 and held_by = '{}' and not exists (
+                select 1 from planned_dose pd join visit v on v.id = pd.visit_id and v.status = 'booked'
+                where pd.plant_id = d.plant_id and pd.status = 'planned') limit 1000) x) as overdue,
             (select count(*) from (select 1 from due where list_on between $1 and $2 and held_by = '{}'
                 limit 1000) x) as this_week,
-            (select count(*) from (select 1 from due where held_by <> '{}' limit 1000) x) as held,
+            (select count(*) from (select 1 from due where held_by <> '{}' and wanted_on <= $3 limit 1000) x) as held,
             (select count(*) from (select 1 from plant p join site s on s.id = p.site_id
                 where p.retired_at is null and s.retired_at is null
                 and not exists (select 1 from due d where d.plant_id = p.id) limit 1000) x) as unplanned",
     )
     .bind(today)
     .bind(week_end)
+    .bind(held_until)
     .fetch_one(conn)
     .await
 }

@@ -229,3 +229,14 @@ pub async fn certified_states(conn: &mut Conn, on: NaiveDate) -> sqlx::Result<Ve
     .fetch_all(conn)
     .await
 }
+
+/// How many visits are booked for a person.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn booked_visits(conn: &mut Conn, id: Uuid) -> sqlx::Result<i64> {
+    sqlx::query_scalar("select count(*) from visit where technician_id = $1 and status = 'booked'")
+        .bind(id)
+        .fetch_one(conn)
+        .await
+}

@@ -17,7 +17,7 @@ use askama::Template;
 use askama_web::WebTemplate;
 use axum::{
     extract::{ConnectInfo, Path, Query, State},
-    http::{HeaderMap, StatusCode},
+    http::{HeaderMap, StatusCode, header},
     response::{IntoResponse, Redirect, Response},
 };
 use axum_extra::extract::CookieJar;
@@ -66,7 +66,9 @@ pub async fn sign_in(
         }
         SignIn::Pause => {
             form.fail("email", "Too many tries. Wait a quarter of an hour, then try again.");
-            StatusCode::TOO_MANY_REQUESTS
+            let page = SignInPage { page: Page::new("Sign in"), form };
+            let wait = [(header::RETRY_AFTER, "900")];
+            return Ok((StatusCode::TOO_MANY_REQUESTS, wait, page).into_response());
         }
     };
     Ok((status, SignInPage { page: Page::new("Sign in"), form }).into_response())

@@ -1,13 +1,16 @@
 //! The due list: what is overdue, due, coming and held back, with the reason and the way on.
 use super::{AppState, Result, form::Form, page::Page, session::Actor, words};
-use crate::db::due::{self, Counts, Filter, Row, Unplanned};
+use crate::db::{
+    due::{self, Counts, Filter, Row, Unplanned},
+    flag,
+};
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{
     extract::{Query, State},
     response::{IntoResponse, Response},
 };
-use chrono::{Days, NaiveDate, Weekday};
+use chrono::{Datelike, Days, NaiveDate, Weekday};
 use serde::Deserialize;
 use uuid::Uuid;
 
@@ -50,6 +53,8 @@ struct ListPage {
     page: Page,
     form: Form,
     counts: Counts,
+    /// Recorded facts that broke a limit and that nobody licensed has answered yet.
+    flags: i64,
     lines: Vec<Line>,
     unplanned: Option<Vec<Unplanned>>,
     areas: Vec<(String, String)>,
@@ -64,7 +69,7 @@ pub async fn list(State(state): State<AppState>, actor: Actor, Query(ask): Query
     let week_end = monday(today) + Days::new(6);
     let mut conn = state.pool.acquire().await?;
     let (areas, hosts) = due::choices(&mut conn).await?;
-    let counts = due::counts(&mut conn, today, week_end).await?;
+    let counts = due::counts(&mut conn, today, week_end, held_horizon(today)).await?;
     let limit = PAGE + 1;
     let (mut lines, mut unplanned, mut next) = (vec![], None, None);
     if ask.show == "unplanned" {
@@ -92,6 +97,7 @@ pub async fn list(State(state): State<AppState>, actor: Actor, Query(ask): Query
         page: Page::of(&actor, "Due", "/due"),
         form,
         counts,
+        flags: flag::open_count(&mut conn).await?,
         lines,
         unplanned,
         areas: twice(areas),
@@ -115,6 +121,11 @@ fn place(after: &str) -> Option<(NaiveDate, Uuid)> {
     Some((day.parse().ok()?, plant.parse().ok()?))
 }
 
+/// A plant that is wanted later than this is not held back yet: it is only resting.
+fn held_horizon(today: NaiveDate) -> NaiveDate {
+    today + Days::new(60)
+}
+
 fn monday(day: NaiveDate) -> NaiveDate {
     day.week(Weekday::Mon).first_day()
 }
@@ -122,18 +133,28 @@ fn monday(day: NaiveDate) -> NaiveDate {
 impl Ask {
     fn filter(&self, today: NaiveDate) -> Filter {
         let mut filter = Filter { area: self.area.clone(), host: self.host.clone(), ..Filter::default() };
-        match self.show.as_str() {
-            "overdue" => filter.until = today.pred_opt(),
+        let show =
+            if self.show.is_empty() && self.week_asked().is_some() { "week" } else { self.show.as_str() };
+        match show {
+            "overdue" => {
+                filter.until = today.pred_opt();
+                filter.open = true;
+            }
             "week" => {
-                let first = monday(self.week.parse().unwrap_or(today));
+                let first = monday(self.week_asked().unwrap_or(today));
                 filter.from = Some(first);
                 filter.until = Some(first + Days::new(6));
             }
-            "held" => filter.held = true,
+            "held" => filter.held_until = Some(held_horizon(today)),
             "all" => {}
             _ => filter.until = Some(today + Days::new(28)),
         }
         filter
+    }
+
+    /// The day whose week was asked for, in a year that a company can plan.
+    fn week_asked(&self) -> Option<NaiveDate> {
+        self.week.parse().ok().filter(|day: &NaiveDate| (2000..2200).contains(&day.year()))
     }
 
     /// The address of the page that goes on after this place.
@@ -167,6 +188,9 @@ fn standing(row: &Row, today: NaiveDate, week_end: NaiveDate) -> (&'static str, 
     match row.due_on {
         None => ("held", "Held back, no day in sight".to_owned()),
         Some(day) if !row.held_by.is_empty() => ("held", format!("Held back until {}", words::day(day))),
+        Some(day) if day < today && row.protected_until.is_some_and(|end| end > today) => {
+            ("late", format!("Late by {}, still protected", words::days((today - day).num_days())))
+        }
         Some(day) if day < today => ("late", format!("Overdue {}", words::days((today - day).num_days()))),
         Some(day) if day <= week_end => ("due", "Due this week".to_owned()),
         Some(day) => ("soon", format!("In {}", words::days((day - today).num_days()))),

@@ -1,8 +1,10 @@
 //! What a visitor sees when a page cannot be given. Inner reasons go to the log, never to the page.
-use super::page::Plain;
+use super::{page::Page, session::Actor};
 use askama::Template;
 use axum::{
-    http::StatusCode,
+    extract::Request,
+    http::{HeaderValue, StatusCode, header},
+    middleware::Next,
     response::{Html, IntoResponse, Response},
 };
 
@@ -55,13 +57,6 @@ impl From<crate::actions::Error> for Error {
     }
 }
 
-#[derive(Template)]
-#[template(path = "error.html")]
-struct ErrorPage {
-    page: Plain,
-    words: String,
-}
-
 impl IntoResponse for Error {
     fn into_response(self) -> Response {
         let (status, title, words) = match self {
@@ -87,13 +82,62 @@ impl IntoResponse for Error {
     }
 }
 
-/// An error page with this status.
+/// What an error page says. It travels with the answer until it is known who reads it.
+#[derive(Debug, Clone)]
+pub struct Said {
+    title: String,
+    words: String,
+}
+
+/// An error page with this status; [`dress`] gives it its frame.
 pub fn render(status: StatusCode, title: &str, words: String) -> Response {
-    match (ErrorPage { page: Plain::new(title), words }).render() {
+    let mut response = status.into_response();
+    response.extensions_mut().insert(Said { title: title.to_owned(), words });
+    response
+}
+
+#[derive(Template)]
+#[template(path = "error.html")]
+struct VisitorPage<'a> {
+    page: Page,
+    words: &'a str,
+}
+
+#[derive(Template)]
+#[template(path = "error_inside.html")]
+struct InsidePage<'a> {
+    page: Page,
+    words: &'a str,
+}
+
+/// Gives errors the frame of whoever reads them, those of the framework too, which speak to programmers.
+pub async fn dress(actor: Option<Actor>, request: Request, next: Next) -> Response {
+    let response = next.run(request).await;
+    let status = response.status();
+    let said = match response.extensions().get::<Said>() {
+        Some(said) => said.clone(),
+        None if is_bare(&response) => {
+            let (title, words) = ("Nothing here", "The address, or what was sent to it, cannot be read.");
+            Said { title: title.to_owned(), words: words.to_owned() }
+        }
+        None => return response,
+    };
+    let words = said.words.as_str();
+    let html = match &actor {
+        Some(actor) => InsidePage { page: Page::of(actor, said.title.as_str(), ""), words }.render(),
+        None => VisitorPage { page: Page::new(&said.title), words }.render(),
+    };
+    match html {
         Ok(html) => (status, Html(html)).into_response(),
         Err(reason) => {
             tracing::error!(%reason, "the error page failed");
-            (status, title.to_owned()).into_response()
+            (status, said.title).into_response()
         }
     }
+}
+
+/// A refusal in plain text: the framework could not read a part of the address or of what was sent.
+fn is_bare(response: &Response) -> bool {
+    let kind = response.headers().get(header::CONTENT_TYPE).map(HeaderValue::as_bytes);
+    response.status().is_client_error() && kind.is_some_and(|kind| kind.starts_with(b"text/plain"))
 }

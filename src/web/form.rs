@@ -217,8 +217,11 @@ impl Form {
     }
 
     fn parse(body: &[u8]) -> Result<Self, Error> {
-        let values =
+        let values: Vec<(String, String)> =
             serde_urlencoded::from_bytes(body).map_err(|_| Error::Unreadable("It is not a form."))?;
+        if values.iter().any(|(name, value)| name.contains('\0') || value.contains('\0')) {
+            return Err(Error::Unreadable("There is a character in it that nobody can type."));
+        }
         Ok(Self { values, errors: vec![] })
     }
 }

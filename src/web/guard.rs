@@ -43,12 +43,24 @@ pub async fn admit(State(who): State<Who>, actor: Option<Actor>, request: Reques
     if role.is_some() {
         return Error::NotFound.into_response();
     }
-    if request.method() == Method::GET {
+    if matches!(*request.method(), Method::GET | Method::HEAD) {
         let from = request.uri().path_and_query().map_or("/", |p| p.as_str());
         let query = serde_urlencoded::to_string([("next", from)]).unwrap_or_default();
         return Redirect::to(&format!("/sign-in?{query}")).into_response();
     }
     Error::SignedOut.into_response()
+}
+
+/// Control characters in an address come from no link of ours, and the database takes no NUL.
+pub async fn readable(request: Request, next: Next) -> Response {
+    let address = request.uri().path_and_query().map_or("", |p| p.as_str());
+    if has_control(address) { Error::NotFound.into_response() } else { next.run(request).await }
+}
+
+/// Whether an address holds an escaped control character, line ends and tabs aside.
+fn has_control(address: &str) -> bool {
+    let escaped = address.split('%').skip(1).filter_map(|rest| u8::from_str_radix(rest.get(..2)?, 16).ok());
+    escaped.filter(|byte| !matches!(byte, b'\t' | b'\n' | b'\r')).any(|byte| byte.is_ascii_control())
 }
 
 /// A write must come from our own pages: browsers say so in Sec-Fetch-Site, older ones in Origin.
@@ -121,6 +133,20 @@ mod tests {
             (&[], true),
         ] {
             assert_eq!(from_here(&headers_of(pairs), here), ours, "{pairs:?}");
+        }
+    }
+
+    #[test]
+    fn control_characters_are_seen_in_their_escapes() {
+        for (address, has) in [
+            ("/due?area=%00", true),
+            ("/due?area=%1F", true),
+            ("/due?area=%7f", true),
+            ("/due?area=a%0D%0Ab%20c%C3%A9", false),
+            ("/due?area=100%", false),
+            ("/due?area=%zz%é", false),
+        ] {
+            assert_eq!(has_control(address), has, "{address}");
         }
     }
 

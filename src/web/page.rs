@@ -22,9 +22,6 @@ pub struct Page {
     pub company: String,
 }
 
-/// The frame of a page for a visitor, and of errors.
-pub type Plain = Page;
-
 /// The doors of the office, then those of the field.
 const OFFICE: [(&str, &str); 8] = [
     ("Due", "/due"),

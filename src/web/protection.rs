@@ -7,6 +7,7 @@ use crate::{
         cap::{CapStanding, EarlierUse},
         due::{Due, dues},
         facts::Facts,
+        hold::Rule,
         quantity::{Exact, fixed_down, fixed_half_up},
     },
     output::svg::{self, Amount, Gauge, Reading, SpanKind, Strip},
@@ -63,12 +64,18 @@ fn drawn(facts: &Facts, plants: &[Uuid]) -> anyhow::Result<Protection> {
     let lines = dues(&book, &standings).into_iter().filter_map(|due| {
         let plant: Uuid = due.plant.parse().ok()?;
         let planting = book.planting(&due.plant)?;
-        plants.contains(&plant).then(|| plant_line(&book, plant, planting, due))
+        plants.contains(&plant).then(|| plant_line(&book, &standings, plant, planting, due))
     });
     Ok(Protection { plants: lines.collect(), caps: standings.iter().map(|s| cap_line(s, facts)).collect() })
 }
 
-fn plant_line(book: &Book<'_>, plant: Uuid, planting: &Planting<'_>, due: Due) -> PlantLine {
+fn plant_line(
+    book: &Book<'_>,
+    standings: &[CapStanding],
+    plant: Uuid,
+    planting: &Planting<'_>,
+    due: Due,
+) -> PlantLine {
     let today = book.facts.today;
     let own: Vec<&Entry<'_>> =
         book.applied.iter().filter(|e| e.fact.plant.as_deref() == Some(due.plant.as_str())).collect();
@@ -84,7 +91,7 @@ fn plant_line(book: &Book<'_>, plant: Uuid, planting: &Planting<'_>, due: Due) -
         })
         .collect();
     let name = planting.plant.words().to_owned();
-    let said = sentence(&due);
+    let said = sentence(&due, standings);
     let (from, until) = svg::around(today);
     let picture = svg::strip(&Strip {
         id: &format!("plant-{plant}"),
@@ -118,7 +125,7 @@ fn spans_of(entry: &Entry<'_>) -> Vec<svg::Span> {
     spans
 }
 
-fn sentence(due: &Due) -> String {
+fn sentence(due: &Due, standings: &[CapStanding]) -> String {
     let protected = match due.protected_until {
         Some(day) => format!("Protected until {}", words::day(day)),
         None => "Not treated yet".to_owned(),
@@ -128,11 +135,34 @@ fn sentence(due: &Due) -> String {
         (None, Some(day)) => format!("due {}", words::day(day)),
         (None, None) => "held back with no day in sight".to_owned(),
     };
-    format!("{protected}; {next}.")
+    format!("{protected}; {next}.{}", cap_need(due, standings))
+}
+
+/// What a dose that a cap holds back would need, and what is left.
+fn cap_need(due: &Due, standings: &[CapStanding]) -> String {
+    if !due.held_by.contains(&Rule::Cap) {
+        return String::new();
+    }
+    let mut said = String::new();
+    for standing in standings {
+        let (needs, left) = (due.dose.grams_of(&standing.ingredient), &standing.remaining);
+        if let (false, Some(left)) = (needs.is_zero(), left) {
+            let free = (left - &standing.reserved).max(Exact::zero());
+            said.push_str(&format!(
+                " It needs {} g of {}; {} g are left today.",
+                fixed_half_up(&needs, 2),
+                standing.ingredient,
+                fixed_down(&free, 2)
+            ));
+        }
+    }
+    said
 }
 
 fn cap_line(standing: &CapStanding, facts: &Facts) -> CapLine {
     let grams = |value: &Exact| format!("{} g", fixed_half_up(value, 2));
+    // Never more than allowed, not even by rounding.
+    let most = |value: &Exact| format!("{} g", fixed_down(value, 2));
     let unconfirmed = standing.earlier_use == EarlierUse::Unconfirmed;
     let title = format!("Annual cap, {}", standing.ingredient);
     let mut figures =
@@ -143,7 +173,7 @@ fn cap_line(standing: &CapStanding, facts: &Facts) -> CapLine {
             let free = left - &standing.reserved;
             let over = free.is_negative().then(|| format!("{} over the limit", grams(&-&free)));
             let left_words = format!("{} g", fixed_down(&free.max(Exact::zero()), 2));
-            figures.push(("Allowed in a year", grams(allowed)));
+            figures.push(("Allowed in a year, rounded down", most(allowed)));
             figures.push(("Left, rounded down", left_words.clone()));
             Reading::Measured {
                 used: Amount { words: grams(&standing.used), share: share(&standing.used, allowed) },
@@ -151,7 +181,7 @@ fn cap_line(standing: &CapStanding, facts: &Facts) -> CapLine {
                     words: grams(&standing.reserved),
                     share: share(&standing.reserved, allowed),
                 },
-                limit: format!("limit {}", grams(allowed)),
+                limit: format!("limit {}", most(allowed)),
                 left: format!("{left_words} left"),
                 over,
             }

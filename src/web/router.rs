@@ -226,6 +226,8 @@ pub fn app(state: AppState) -> Router {
         .fallback(nothing_here)
         .method_not_allowed_fallback(wrong_method)
         .layer(DefaultBodyLimit::max(256 * 1024))
+        .layer(from_fn(guard::readable))
+        .layer(from_fn(error::dress))
         .layer(from_fn_with_state(state.clone(), session::load))
         .layer(from_fn_with_state(state.clone(), guard::same_origin))
         .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, Duration::from_secs(30)))

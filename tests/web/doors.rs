@@ -85,3 +85,33 @@ async fn errors_carry_the_headers_too() {
         assert!(answer.headers.contains_key("content-security-policy"), "{path}");
     }
 }
+
+/// What nobody can read is answered by a page of ours, in the frame of whoever asked, and never by a failure.
+#[tokio::test]
+async fn unreadable_addresses_and_forms_get_a_page() {
+    let world = World::new().await;
+    let owner = world.owner().await;
+    for path in [
+        "/people/x",
+        "/label-versions/x",
+        "/customers/%ff",
+        "/due?area=%00",
+        "/records?county=%00&state=CA",
+        "/products?q=%00",
+        "/due?area=a&area=b",
+    ] {
+        let answer = owner.get(path).await;
+        assert!(answer.status.is_client_error(), "{path}: {}", answer.status);
+        assert!(answer.body.contains("Bellwether Plant Care") && answer.body.contains("Sign out"), "{path}");
+    }
+    for week in ["-262143-01-01", "%2B262142-12-31", "0001-01-01", "nonsense"] {
+        owner.get(&format!("/due?show=week&week={week}")).await.page();
+    }
+    let stranger = world.stranger();
+    let nul = stranger.post_bare("/sign-in", &[("email", "a\0@b.test"), ("password", "x")]).await;
+    assert_eq!(nul.status, StatusCode::BAD_REQUEST);
+    let answer = stranger.get("/people/x").await;
+    assert_eq!(answer.location(), "/sign-in?next=%2Fpeople%2Fx", "a stranger learns nothing");
+    let head = stranger.send(Method::HEAD, "/due", None).await;
+    assert_eq!(head.status, StatusCode::SEE_OTHER);
+}

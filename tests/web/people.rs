@@ -33,6 +33,43 @@ async fn who_retires_is_out_at_once() {
 }
 
 #[tokio::test]
+async fn an_invitation_sent_twice_makes_one_person_and_no_failure() {
+    let world = World::new().await;
+    let owner = world.owner().await;
+    let fields = [
+        ("id", "01890a5d-ac96-774b-bcce-b302099a8057"),
+        ("name", "Noor Halloran"),
+        ("email", "noor@bellwether.test"),
+        ("role", "office"),
+    ];
+    owner.post("/people", &fields).await.page();
+    let again = owner.post("/people", &fields).await;
+    assert_eq!(again.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(owner.get("/people").await.page().matches("noor@bellwether.test").count(), 1);
+}
+
+#[tokio::test]
+async fn nobody_leaves_while_visits_are_booked_for_them() {
+    let world = World::new().await;
+    let owner = world.owner().await;
+    let ines = world.technician().await;
+    let yard = crate::yard::Yard::new(&world, &owner).await;
+    sqlx::query(
+        "insert into visit (id, site_id, technician_id, on_date, booked_by, booked_at)
+         values (gen_random_uuid(), $1, $2, '2026-12-01', $3, now())",
+    )
+    .bind(yard.site)
+    .bind(ines.id)
+    .bind(owner.id)
+    .execute(&world.pool)
+    .await
+    .unwrap();
+    let refused = owner.post(&format!("/people/{}/retirements", ines.id), &[]).await;
+    assert_eq!(refused.status, StatusCode::CONFLICT);
+    assert!(refused.body.contains("Visits are booked for Ines Okoro (1)"), "{}", refused.body);
+}
+
+#[tokio::test]
 async fn a_certification_is_entered_and_shown() {
     let world = World::new().await;
     let owner = world.owner().await;
