@@ -1,8 +1,8 @@
 //! The facts of one property with every reference looked up and every amount
 //! turned into grams: what the due dates, plans and flags are worked out from.
 
-use super::cap::{CapStanding, Dated, Substance, standings, substances};
-use super::dose::{Dose, dose, ingredients};
+use super::cap::{CapStanding, Dated, Ledger, Substance, standings, substances};
+use super::dose::{Dose, Strengths, dose_with};
 use super::facts::{Application, Facts, PlantFacts};
 use super::hold::Case;
 use super::label::{Product, Use};
@@ -69,6 +69,7 @@ struct Index<'a> {
     products: BTreeMap<&'a str, &'a Product>,
     uses: BTreeMap<&'a str, (&'a Product, &'a Use)>,
     plants: BTreeMap<&'a str, &'a PlantFacts>,
+    strengths: Strengths,
 }
 
 impl<'a> Index<'a> {
@@ -79,6 +80,7 @@ impl<'a> Index<'a> {
             products: facts.products.iter().map(|product| (product.id.as_str(), product)).collect(),
             uses: uses.map(|(product, item)| (item.id.as_str(), (product, item))).collect(),
             plants: facts.plants.iter().map(|plant| (plant.id.as_str(), plant)).collect(),
+            strengths: Strengths::default(),
         }
     }
 
@@ -105,8 +107,10 @@ impl<'a> Index<'a> {
         {
             return Err(("use", format!("{} is no use of {}", id, product.id)));
         }
-        let ingredients =
-            ingredients(product, &fact.amount).map_err(|error| ("amount", error.to_string()))?;
+        let ingredients = self
+            .strengths
+            .ingredients(product, &fact.amount)
+            .map_err(|error| ("amount", error.to_string()))?;
         Ok(Entry { fact, product, item: self.use_of(fact, product), ingredients })
     }
 
@@ -115,8 +119,9 @@ impl<'a> Index<'a> {
             .uses
             .get(plant.use_id.as_str())
             .ok_or_else(|| ("use", format!("no use {}", plant.use_id)))?;
-        let dose = dose(product, item, &plant.measure, plant.count, plant.rate.as_ref())
-            .map_err(|error| ("use", error.to_string()))?;
+        let dose =
+            dose_with(&self.strengths, product, item, &plant.measure, plant.count, plant.rate.as_ref())
+                .map_err(|error| ("use", error.to_string()))?;
         Ok(Planting { plant, product, item, dose })
     }
 }
@@ -155,8 +160,7 @@ impl<'a> Book<'a> {
         }
         let mut book =
             Self { facts, plantings, applied, booked, substances: substances(&facts.site, &facts.products) };
-        let entries: Vec<_> = book.applied.iter().chain(&book.booked).cloned().collect();
-        for entry in entries {
+        for entry in book.applied.iter().chain(&book.booked) {
             post(&mut book.substances, entry.fact.on, &entry.ingredients);
         }
         Ok(book)
@@ -196,7 +200,11 @@ impl<'a> Book<'a> {
     /// Where each cap stands today.
     pub fn standings(&self) -> Vec<CapStanding> {
         let dated = |entries: &[Entry<'_>], name: &str| {
-            entries.iter().filter_map(|entry| Some((entry.fact.on, entry.grams_of(name)?))).collect()
+            let mut ledger = Ledger::default();
+            for entry in entries {
+                entry.grams_of(name).into_iter().for_each(|grams| ledger.add(entry.fact.on, grams));
+            }
+            ledger
         };
         let all: Vec<Dated<'_>> = self
             .substances
@@ -218,8 +226,8 @@ impl Entry<'_> {
     }
 
     /// Grams of an ingredient, if the product holds it.
-    pub fn grams_of(&self, name: &str) -> Option<Exact> {
-        self.ingredients.iter().find(|(held, _)| held == name).map(|(_, grams)| grams.clone())
+    pub fn grams_of(&self, name: &str) -> Option<&Exact> {
+        self.ingredients.iter().find(|(held, _)| held == name).map(|(_, grams)| grams)
     }
 
     /// The day on which its protection ends.

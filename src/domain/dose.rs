@@ -4,6 +4,8 @@ use super::label::{Ingredient, Product, Strength, Use};
 use super::quantity::{Amount, AmountUnit, Exact};
 use num_bigint::BigInt;
 use num_traits::Zero;
+use std::cell::RefCell;
+use std::rc::Rc;
 
 /// Why ingredient cannot be computed from product.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -73,6 +75,21 @@ pub fn dose(
     count: u32,
     rate: Option<&Exact>,
 ) -> Result<Dose, DoseError> {
+    dose_with(&Strengths::default(), product, item, measure, count, rate)
+}
+
+/// [`dose`] with strengths that are remembered between calls.
+///
+/// # Errors
+/// As [`dose`].
+pub fn dose_with(
+    strengths: &Strengths,
+    product: &Product,
+    item: &Use,
+    measure: &Exact,
+    count: u32,
+    rate: Option<&Exact>,
+) -> Result<Dose, DoseError> {
     let times = measure * BigInt::from(count);
     let at = |rate: &Exact| Amount::new(rate * &times, item.rate.unit);
     let rate = rate.unwrap_or(&item.rate.low).clone();
@@ -82,7 +99,7 @@ pub fn dose(
         high: Amount::new(&band.high * &times, AmountUnit::Volume(band.unit)),
     });
     Ok(Dose {
-        ingredients: ingredients(product, &amount)?,
+        ingredients: strengths.ingredients(product, &amount)?,
         low: at(&item.rate.low),
         high: at(&item.rate.high),
         product: amount,
@@ -96,11 +113,39 @@ pub fn dose(
 /// # Errors
 /// [`DoseError`] when the units do not meet.
 pub fn ingredients(product: &Product, amount: &Amount) -> Result<Vec<(String, Exact)>, DoseError> {
-    let grams = |one: &Ingredient| {
-        let per_unit = grams_per_unit(product, one, amount.unit)?;
-        Ok((one.name.clone(), per_unit * &amount.value))
-    };
-    product.ingredients.iter().map(grams).collect()
+    Strengths::default().ingredients(product, amount)
+}
+
+/// Name of each ingredient and its grams in one unit of product.
+type PerUnit = Rc<[(String, Exact)]>;
+
+/// Grams of ingredient per unit of product, worked out once for each product
+/// and unit of one set of facts.
+#[derive(Debug, Default)]
+pub struct Strengths {
+    known: RefCell<Vec<(String, AmountUnit, PerUnit)>>,
+}
+
+impl Strengths {
+    /// As [`ingredients`]; products are told apart by their id.
+    ///
+    /// # Errors
+    /// [`DoseError`] when the units do not meet.
+    pub fn ingredients(&self, product: &Product, amount: &Amount) -> Result<Vec<(String, Exact)>, DoseError> {
+        let per_unit = self.per_unit(product, amount.unit)?;
+        Ok(per_unit.iter().map(|(name, grams)| (name.clone(), grams * &amount.value)).collect())
+    }
+
+    fn per_unit(&self, product: &Product, unit: AmountUnit) -> Result<PerUnit, DoseError> {
+        let same = |(id, of, _): &&(String, AmountUnit, PerUnit)| *of == unit && *id == product.id;
+        if let Some((_, _, known)) = self.known.borrow().iter().find(same) {
+            return Ok(Rc::clone(known));
+        }
+        let grams = |one: &Ingredient| Ok((one.name.clone(), grams_per_unit(product, one, unit)?));
+        let found: PerUnit = product.ingredients.iter().map(grams).collect::<Result<_, DoseError>>()?;
+        self.known.borrow_mut().push((product.id.clone(), unit, Rc::clone(&found)));
+        Ok(found)
+    }
 }
 
 /// Grams of an ingredient in one `unit` of product.

@@ -20,6 +20,7 @@ use super::facts::{Application, Facts};
 use super::hold::{Bar, Case, Rule, bars, cautions, words};
 use super::quantity::fixed_half_up;
 use chrono::NaiveDate;
+use std::collections::HashMap;
 
 /// How far ahead an allowed day is looked for, in months.
 pub const HORIZON_MONTHS: u32 = 60;
@@ -73,10 +74,27 @@ pub fn outlook_of(book: &Book<'_>) -> Outlook {
     Outlook { caps, due }
 }
 
+/// Entries by the id of their plant.
+type ByPlant<'b, 'a> = HashMap<&'b str, Vec<&'b Entry<'a>>>;
+
+fn by_plant<'b, 'a>(entries: &'b [Entry<'a>]) -> ByPlant<'b, 'a> {
+    let mut all = ByPlant::new();
+    for entry in entries {
+        if let Some(id) = entry.fact.plant.as_deref() {
+            all.entry(id).or_default().push(entry);
+        }
+    }
+    all
+}
+
 /// A plant and what its history says.
 struct Candidate<'b, 'a> {
     position: usize,
     planting: &'b Planting<'a>,
+    /// Days on which it got the product of its use.
+    past: Vec<NaiveDate>,
+    /// Its own bookings of that product.
+    own: Vec<&'b Entry<'a>>,
     protected_until: Option<NaiveDate>,
     last: Option<&'a Application>,
     /// The application whose protection ends last.
@@ -86,56 +104,69 @@ struct Candidate<'b, 'a> {
 
 /// One answer for each active plant, in the order given.
 pub fn dues(book: &Book<'_>, caps: &[CapStanding]) -> Vec<Due> {
+    let (applied, booked) = (by_plant(&book.applied), by_plant(&book.booked));
     let mut queue: Vec<Candidate<'_, '_>> = book
         .plantings
         .iter()
         .enumerate()
         .filter(|(_, one)| one.plant.active)
-        .map(|(position, planting)| candidate(book, position, planting))
+        .map(|(position, planting)| {
+            let id = planting.plant.id.as_str();
+            let applied = applied.get(id).cloned().unwrap_or_default();
+            let booked = booked.get(id).cloned().unwrap_or_default();
+            candidate(book, position, planting, applied, booked)
+        })
         .collect();
     queue.sort_by_cached_key(|one| {
         (one.wanted_on, one.planting.dose.total_grams(), one.planting.plant.id.clone())
     });
     let mut substances = book.substances.clone();
+    let caps: Vec<CapWords<'_>> = caps.iter().map(|cap| (cap.ingredient.as_str(), cap_words(cap))).collect();
     let mut answers: Vec<(usize, Due)> =
-        queue.iter().map(|one| (one.position, answer(book, caps, one, &mut substances))).collect();
+        queue.iter().map(|one| (one.position, answer(book, &caps, one, &mut substances))).collect();
     answers.sort_by_key(|(position, _)| *position);
     answers.into_iter().map(|(_, due)| due).collect()
 }
 
-fn candidate<'b, 'a>(book: &'b Book<'a>, position: usize, planting: &'b Planting<'a>) -> Candidate<'b, 'a> {
-    let id = planting.plant.id.as_str();
-    let own = || book.applied.iter().filter(|entry| entry.fact.plant.as_deref() == Some(id));
-    let guard = own().filter(|entry| entry.item.is_some()).max_by_key(|entry| entry.protected_until());
+fn candidate<'b, 'a>(
+    book: &'b Book<'a>,
+    position: usize,
+    planting: &'b Planting<'a>,
+    applied: Vec<&'b Entry<'a>>,
+    mut own: Vec<&'b Entry<'a>>,
+) -> Candidate<'b, 'a> {
+    let same = |entry: &Entry<'_>| entry.product.id == planting.product.id;
+    own.retain(|entry| same(entry));
+    let past = applied.iter().filter(|entry| same(entry)).map(|entry| entry.fact.on).collect();
+    let all = || applied.iter().copied();
+    let guard = all().filter(|entry| entry.item.is_some()).max_by_key(|entry| entry.protected_until());
     let protected_until = guard.and_then(Entry::protected_until);
-    let last = own().map(|entry| entry.fact).max_by_key(|fact| fact.on);
+    let last = all().map(|entry| entry.fact).max_by_key(|fact| fact.on);
     let wanted_on = match protected_until {
         Some(end) => sub_days(end, planting.item.uptake_days),
         None => planting.plant.first_wanted.unwrap_or(book.facts.today),
     };
-    Candidate { position, planting, protected_until, last, guard, wanted_on }
+    Candidate { position, planting, past, own, protected_until, last, guard, wanted_on }
 }
 
 fn answer(
     book: &Book<'_>,
-    caps: &[CapStanding],
+    caps: &[CapWords<'_>],
     one: &Candidate<'_, '_>,
     substances: &mut [Substance],
 ) -> Due {
-    let (id, product) = (&one.planting.plant.id, &one.planting.product.id);
-    let past = Book::days_of(&book.applied, id, product);
     // Its own booking is the application that is asked about: it neither holds
     // itself back nor is it reserved twice.
-    let own: Vec<&Entry<'_>> = book.booked.iter().filter(|entry| entry.is_for(id, product)).collect();
+    let own = &one.own;
     own.iter().for_each(|entry| unpost(substances, entry.fact.on, &entry.ingredients));
     let first_day = one.wanted_on.max(book.facts.today);
     let horizon = add_months(book.facts.today, HORIZON_MONTHS);
-    let case = book.case(one.planting, substances, &past, &[]);
+    let case = book.case(one.planting, substances, &one.past, &[]);
     let bars = bars(&case, Span { from: first_day, to: horizon.max(first_day) });
     let allowed_on = first_allowed(&bars, Span { from: first_day, to: horizon });
     let held_by: Vec<Rule> = bars.iter().filter(|bar| bar.holds(first_day)).map(|bar| bar.rule).collect();
     let mut due = Due {
-        plant: id.clone(),
+        plant: one.planting.plant.id.clone(),
         dose: one.planting.dose.clone(),
         protected_until: one.protected_until,
         wanted_on: one.wanted_on,
@@ -170,7 +201,7 @@ fn gap(one: &Candidate<'_, '_>, allowed_on: Option<NaiveDate>) -> Option<i64> {
 
 fn reasons(
     book: &Book<'_>,
-    caps: &[CapStanding],
+    caps: &[CapWords<'_>],
     one: &Candidate<'_, '_>,
     case: &Case<'_>,
     due: &Due,
@@ -180,7 +211,8 @@ fn reasons(
     for rule in &due.held_by {
         why.extend(words(case, *rule, first_day));
     }
-    why.extend(cap_words(caps, due));
+    let held = |name: &str| due.dose.ingredients.iter().any(|(held, _)| held == name);
+    why.extend(caps.iter().filter(|(name, _)| held(name)).flat_map(|(_, words)| words.iter().cloned()));
     why.push(outcome_words(book, due, first_day));
     if let Some(day) = due.booked_on {
         why.push(format!("Booked for {day}."));
@@ -225,28 +257,28 @@ fn history_words(book: &Book<'_>, one: &Candidate<'_, '_>) -> Vec<String> {
     why
 }
 
-fn cap_words(caps: &[CapStanding], due: &Due) -> Vec<String> {
+/// An ingredient and what is to be said about its cap to every plant.
+type CapWords<'a> = (&'a str, Vec<String>);
+
+fn cap_words(cap: &CapStanding) -> Vec<String> {
     let mut why = Vec::new();
-    for cap in caps.iter().filter(|cap| due.dose.ingredients.iter().any(|(name, _)| *name == cap.ingredient))
-    {
-        if let (Some(allowed), Some(left)) = (&cap.cap.allowed, &cap.remaining) {
-            why.push(format!(
-                "Cap of {} today: {} g used of {} g in {}, {} g left ({} on the label of {}).",
-                cap.ingredient,
-                fixed_half_up(&cap.used, 6),
-                fixed_half_up(allowed, 6),
-                cap.basis.words(),
-                fixed_half_up(left, 6),
-                cap.cap.cap.words(),
-                cap.cap.product,
-            ));
-        }
-        if cap.earlier_use == EarlierUse::Unconfirmed {
-            why.push(format!(
-                "Earlier use of {} on this land is unconfirmed: the cap's window reaches before the known history.",
-                cap.ingredient
-            ));
-        }
+    if let (Some(allowed), Some(left)) = (&cap.cap.allowed, &cap.remaining) {
+        why.push(format!(
+            "Cap of {} today: {} g used of {} g in {}, {} g left ({} on the label of {}).",
+            cap.ingredient,
+            fixed_half_up(&cap.used, 6),
+            fixed_half_up(allowed, 6),
+            cap.basis.words(),
+            fixed_half_up(left, 6),
+            cap.cap.cap.words(),
+            cap.cap.product,
+        ));
+    }
+    if cap.earlier_use == EarlierUse::Unconfirmed {
+        why.push(format!(
+            "Earlier use of {} on this land is unconfirmed: the cap's window reaches before the known history.",
+            cap.ingredient
+        ));
     }
     why
 }

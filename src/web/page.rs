@@ -35,7 +35,8 @@ const OFFICE: [(&str, &str); 7] = [
     ("Records", "/records"),
     ("People", "/people"),
 ];
-const FIELD: [(&str, &str); 3] = [("My visits", "/visits"), ("Products", "/products"), ("My account", "/account")];
+const FIELD: [(&str, &str); 3] =
+    [("My visits", "/visits"), ("Products", "/products"), ("My account", "/account")];
 
 impl Page {
     /// A page of this title in the part of the house that `at` names (an address of the navigation).

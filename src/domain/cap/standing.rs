@@ -1,6 +1,6 @@
 //! Where each cap stands today: allowed, used, reserved, left.
 
-use super::ledger::{Basis, Span};
+use super::ledger::{Basis, Ledger, Span};
 use super::{SiteCap, Substance};
 use crate::domain::calendar::{limit_end, sub_days};
 use crate::domain::label::CapYear;
@@ -43,14 +43,10 @@ pub struct CapStanding {
 pub struct Dated<'a> {
     /// The substance.
     pub substance: &'a Substance,
-    /// Applications as (day, grams).
-    pub applied: Vec<(NaiveDate, Exact)>,
-    /// Reservations as (day, grams).
-    pub booked: Vec<(NaiveDate, Exact)>,
-}
-
-fn total(entries: &[(NaiveDate, Exact)], span: Span) -> Exact {
-    entries.iter().filter(|(on, _)| span.holds(*on)).map(|(_, grams)| grams).sum()
+    /// Applications, in grams.
+    pub applied: Ledger,
+    /// Reservations, in grams.
+    pub booked: Ledger,
 }
 
 /// The tightest cap of each substance as of `today`.
@@ -87,7 +83,7 @@ fn standing(
     known_from: Option<NaiveDate>,
 ) -> CapStanding {
     let window = basis.window_of(today);
-    let used = total(&one.applied, Span { from: window.from, to: today });
+    let used = one.applied.sum(Span { from: window.from, to: today });
     let ahead = match basis {
         Basis::Calendar => window,
         Basis::Rolling => Span { from: window.from, to: sub_days(limit_end(today), 1) },
@@ -107,7 +103,7 @@ fn standing(
         cap: cap.clone(),
         basis,
         window,
-        reserved: total(&one.booked, ahead),
+        reserved: one.booked.sum(ahead),
         remaining: cap.allowed.as_ref().map(|allowed| allowed - &used),
         used,
         earlier_use,
