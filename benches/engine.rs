@@ -46,11 +46,13 @@ fn product(id: &str, ingredient: &str) -> Product {
         name: None,
         form: ProductForm::Liquid,
         density: None,
+        pieces: None,
+        registrations: None,
         ingredients: vec![Ingredient { name: ingredient.into(), group: Some("4A".into()), strength }],
         caps: vec![Cap {
-            ingredient: ingredient.into(),
+            of: CapOf::Ingredient(ingredient.into()),
             amount: exact("0.4"),
-            mass: MassUnit::Pound,
+            unit: AmountUnit::Mass(MassUnit::Pound),
             area: AreaUnit::Acre,
             year: CapYear::Unstated,
         }],
@@ -73,6 +75,7 @@ fn plant(n: u64) -> PlantFacts {
         bloom: Vec::new(),
         eaten: Eaten::No,
         active: true,
+        ..PlantFacts::default()
     }
 }
 

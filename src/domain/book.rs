@@ -1,12 +1,12 @@
 //! The facts of one property with every reference looked up and every amount
 //! turned into grams: what the due dates, plans and flags are worked out from.
 
-use super::cap::{CapStanding, Dated, Ledger, Substance, standings, substances};
-use super::dose::{Dose, Strengths, dose_with};
+use super::cap::{CapStanding, Dated, Ledger, Poured, Substance, standings, substances};
+use super::dose::{Dose, DoseError, Strengths, dose_with, product_in};
 use super::facts::{Application, Facts, PlantFacts};
 use super::hold::Case;
-use super::label::{Product, Use};
-use super::quantity::Exact;
+use super::label::{CapOf, Product, Use};
+use super::quantity::{Amount, Exact};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
@@ -111,6 +111,7 @@ impl<'a> Index<'a> {
             .strengths
             .ingredients(product, &fact.amount)
             .map_err(|error| ("amount", error.to_string()))?;
+        counted(product, &fact.amount).map_err(|error| ("amount", error.to_string()))?;
         Ok(Entry { fact, product, item: self.use_of(fact, product), ingredients })
     }
 
@@ -122,8 +123,15 @@ impl<'a> Index<'a> {
         let dose =
             dose_with(&self.strengths, product, item, &plant.measure, plant.count, plant.rate.as_ref())
                 .map_err(|error| ("use", error.to_string()))?;
+        counted(product, &dose.product).map_err(|error| ("use", error.to_string()))?;
         Ok(Planting { plant, product, item, dose })
     }
+}
+
+/// Can the caps that count this product count this amount of it?
+fn counted(product: &Product, amount: &Amount) -> Result<(), DoseError> {
+    let own = product.caps.iter().filter(|cap| cap.of == CapOf::Product);
+    own.map(|cap| product_in(product, amount, cap.unit.base().1).map(drop)).collect()
 }
 
 fn gather<'a, F, T>(
@@ -161,7 +169,7 @@ impl<'a> Book<'a> {
         let mut book =
             Self { facts, plantings, applied, booked, substances: substances(&facts.site, &facts.products) };
         for entry in book.applied.iter().chain(&book.booked) {
-            post(&mut book.substances, entry.fact.on, &entry.ingredients);
+            post(&mut book.substances, entry.fact.on, &entry.poured());
         }
         Ok(book)
     }
@@ -190,7 +198,7 @@ impl<'a> Book<'a> {
             plant: Some(one.plant),
             product: one.product,
             item: Some(one.item),
-            ingredients: &one.dose.ingredients,
+            poured: one.poured(),
             substances,
             past,
             booked,
@@ -199,10 +207,11 @@ impl<'a> Book<'a> {
 
     /// Where each cap stands today.
     pub fn standings(&self) -> Vec<CapStanding> {
-        let dated = |entries: &[Entry<'_>], name: &str| {
+        let dated = |entries: &[Entry<'_>], substance: &Substance| {
             let mut ledger = Ledger::default();
             for entry in entries {
-                entry.grams_of(name).into_iter().for_each(|grams| ledger.add(entry.fact.on, grams));
+                let held = substance.held(&entry.poured());
+                held.into_iter().for_each(|amount| ledger.add(entry.fact.on, &amount));
             }
             ledger
         };
@@ -211,15 +220,27 @@ impl<'a> Book<'a> {
             .iter()
             .map(|substance| Dated {
                 substance,
-                applied: dated(&self.applied, &substance.name),
-                booked: dated(&self.booked, &substance.name),
+                applied: dated(&self.applied, substance),
+                booked: dated(&self.booked, substance),
             })
             .collect();
         standings(&all, self.facts.today, self.facts.site.history_known_from)
     }
 }
 
+impl Planting<'_> {
+    /// What its dose pours.
+    pub fn poured(&self) -> Poured<'_> {
+        Poured { product: self.product, amount: &self.dose.product, ingredients: &self.dose.ingredients }
+    }
+}
+
 impl Entry<'_> {
+    /// What was poured.
+    pub fn poured(&self) -> Poured<'_> {
+        Poured { product: self.product, amount: &self.fact.amount, ingredients: &self.ingredients }
+    }
+
     /// Did this plant get this product?
     pub fn is_for(&self, plant: &str, product: &str) -> bool {
         self.fact.plant.as_deref() == Some(plant) && self.product.id == product
@@ -236,20 +257,20 @@ impl Entry<'_> {
     }
 }
 
-/// Writes grams of each ingredient into the ledgers of a day.
-pub fn post(substances: &mut [Substance], on: NaiveDate, ingredients: &[(String, Exact)]) {
-    for (name, grams) in ingredients {
-        if let Some(substance) = substances.iter_mut().find(|one| one.name == *name) {
-            substance.ledger.add(on, grams);
+/// Writes what is poured into the ledgers of a day.
+pub fn post(substances: &mut [Substance], on: NaiveDate, poured: &Poured<'_>) {
+    for substance in substances {
+        if let Some(held) = substance.held(poured) {
+            substance.ledger.add(on, &held);
         }
     }
 }
 
 /// Takes what [`post`] wrote out again.
-pub fn unpost(substances: &mut [Substance], on: NaiveDate, ingredients: &[(String, Exact)]) {
-    for (name, grams) in ingredients {
-        if let Some(substance) = substances.iter_mut().find(|one| one.name == *name) {
-            substance.ledger.remove(on, grams);
+pub fn unpost(substances: &mut [Substance], on: NaiveDate, poured: &Poured<'_>) {
+    for substance in substances {
+        if let Some(held) = substance.held(poured) {
+            substance.ledger.remove(on, &held);
         }
     }
 }

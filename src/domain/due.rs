@@ -53,8 +53,10 @@ pub struct Due {
 /// Doses, caps and due dates of one property.
 #[derive(Debug, Clone)]
 pub struct Outlook {
-    /// Where each cap stands today.
+    /// Where each cap of an ingredient stands today.
     pub caps: Vec<CapStanding>,
+    /// Where each cap that counts a product itself stands today.
+    pub product_caps: Vec<CapStanding>,
     /// One answer for each active plant, in the order given.
     pub due: Vec<Due>,
 }
@@ -69,9 +71,10 @@ pub fn outlook(facts: &Facts) -> Result<Outlook, Vec<FactError>> {
 
 /// [`outlook`] for facts that are already looked up.
 pub fn outlook_of(book: &Book<'_>) -> Outlook {
-    let caps = book.standings();
-    let due = dues(book, &caps);
-    Outlook { caps, due }
+    let standings = book.standings();
+    let due = dues(book, &standings);
+    let (product_caps, caps) = standings.into_iter().partition(|cap| cap.product.is_some());
+    Outlook { caps, product_caps, due }
 }
 
 /// Entries by the id of their plant.
@@ -121,7 +124,7 @@ pub fn dues(book: &Book<'_>, caps: &[CapStanding]) -> Vec<Due> {
         (one.wanted_on, one.planting.dose.total_grams(), one.planting.plant.id.clone())
     });
     let mut substances = book.substances.clone();
-    let caps: Vec<CapWords<'_>> = caps.iter().map(|cap| (cap.ingredient.as_str(), cap_words(cap))).collect();
+    let caps: Vec<CapWords<'_>> = caps.iter().map(|cap| (cap, cap_words(cap))).collect();
     let mut answers: Vec<(usize, Due)> =
         queue.iter().map(|one| (one.position, answer(book, &caps, one, &mut substances))).collect();
     answers.sort_by_key(|(position, _)| *position);
@@ -158,7 +161,7 @@ fn answer(
     // Its own booking is the application that is asked about: it neither holds
     // itself back nor is it reserved twice.
     let own = &one.own;
-    own.iter().for_each(|entry| unpost(substances, entry.fact.on, &entry.ingredients));
+    own.iter().for_each(|entry| unpost(substances, entry.fact.on, &entry.poured()));
     let first_day = one.wanted_on.max(book.facts.today);
     let horizon = add_months(book.facts.today, HORIZON_MONTHS);
     let case = book.case(one.planting, substances, &one.past, &[]);
@@ -180,10 +183,10 @@ fn answer(
     due.why = reasons(book, caps, one, &case, &due);
     if own.is_empty() {
         if let Some(day) = allowed_on {
-            post(substances, day, &one.planting.dose.ingredients);
+            post(substances, day, &one.planting.poured());
         }
     } else {
-        own.iter().for_each(|entry| post(substances, entry.fact.on, &entry.ingredients));
+        own.iter().for_each(|entry| post(substances, entry.fact.on, &entry.poured()));
     }
     due
 }
@@ -211,8 +214,11 @@ fn reasons(
     for rule in &due.held_by {
         why.extend(words(case, *rule, first_day));
     }
-    let held = |name: &str| due.dose.ingredients.iter().any(|(held, _)| held == name);
-    why.extend(caps.iter().filter(|(name, _)| held(name)).flat_map(|(_, words)| words.iter().cloned()));
+    let held = |cap: &CapStanding| match &cap.product {
+        None => due.dose.ingredients.iter().any(|(held, _)| *held == cap.ingredient),
+        Some(capped) => capped.id == one.planting.product.id,
+    };
+    why.extend(caps.iter().filter(|(cap, _)| held(cap)).flat_map(|(_, words)| words.iter().cloned()));
     why.push(outcome_words(book, due, first_day));
     if let Some(day) = due.booked_on {
         why.push(format!("Booked for {day}."));
@@ -257,14 +263,15 @@ fn history_words(book: &Book<'_>, one: &Candidate<'_, '_>) -> Vec<String> {
     why
 }
 
-/// An ingredient and what is to be said about its cap to every plant.
-type CapWords<'a> = (&'a str, Vec<String>);
+/// A cap and what is to be said about it to every plant whose dose it counts.
+type CapWords<'a> = (&'a CapStanding, Vec<String>);
 
 fn cap_words(cap: &CapStanding) -> Vec<String> {
     let mut why = Vec::new();
+    let unit = cap.unit();
     if let (Some(allowed), Some(left)) = (&cap.cap.allowed, &cap.remaining) {
         why.push(format!(
-            "Cap of {} today: {} g used of {} g in {}, {} g left ({} on the label of {}).",
+            "Cap of {} today: {} {unit} used of {} {unit} in {}, {} {unit} left ({} on the label of {}).",
             cap.ingredient,
             fixed_half_up(&cap.used, 6),
             fixed_half_up(allowed, 6),
@@ -273,6 +280,9 @@ fn cap_words(cap: &CapStanding) -> Vec<String> {
             cap.cap.cap.words(),
             cap.cap.product,
         ));
+    }
+    if cap.caps > 1 {
+        why.push(format!("{} caps on {} hold; this is the strictest today.", cap.caps, cap.ingredient));
     }
     if cap.earlier_use == EarlierUse::Unconfirmed {
         why.push(format!(

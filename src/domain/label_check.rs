@@ -110,6 +110,8 @@ mod tests {
             name: None,
             form,
             density: None,
+            pieces: None,
+            registrations: None,
             ingredients: vec![Ingredient { name: "imidacloprid".into(), group: None, strength }],
             caps: vec![],
             uses: vec![drench(unit)],

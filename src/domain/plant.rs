@@ -4,6 +4,7 @@ use super::facts::Eaten;
 use super::label::MeasureBasis;
 use super::measure::{StemRule, combined_diameter};
 use super::quantity::Exact;
+use num_traits::One;
 
 /// Whether people may eat what a drench reaches: the plant itself or a food
 /// plant in its root zone. One "yes" is enough, and one "unknown" is no "no".
@@ -29,6 +30,9 @@ pub fn measure_for(
         (MeasureBasis::DiameterIn, []) => None,
         (MeasureBasis::DiameterIn, [one]) => Some(one.clone()),
         (MeasureBasis::DiameterIn, several) => rule.map(|rule| combined_diameter(several, rule)),
+        (MeasureBasis::Plant | MeasureBasis::Container, _) => Some(Exact::one()),
+        // A girth or an area of ground is not among what is kept of a plant.
+        (MeasureBasis::CircumferenceIn | MeasureBasis::ThousandSquareFeet | MeasureBasis::Acre, _) => None,
     }
 }
 

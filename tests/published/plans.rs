@@ -34,11 +34,13 @@ fn product() -> Product {
         name: Some("Drench A".into()),
         form: ProductForm::Liquid,
         density: None,
+        pieces: None,
+        registrations: None,
         ingredients: vec![Ingredient { name: "imidacloprid".into(), group: Some("4A".into()), strength }],
         caps: vec![Cap {
-            ingredient: "imidacloprid".into(),
+            of: CapOf::Ingredient("imidacloprid".into()),
             amount: exact("0.4"),
-            mass: MassUnit::Pound,
+            unit: AmountUnit::Mass(MassUnit::Pound),
             area: AreaUnit::Acre,
             year: CapYear::Unstated,
         }],
@@ -61,6 +63,7 @@ fn plant(count: u32) -> PlantFacts {
         bloom: Vec::new(),
         eaten: Eaten::No,
         active: true,
+        ..PlantFacts::default()
     }
 }
 

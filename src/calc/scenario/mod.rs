@@ -38,7 +38,7 @@ fn facts(root: &Node<'_>) -> Option<Facts> {
     let products = product::products(&product_nodes);
     let all_read = product_nodes.len() == products.len();
     let plant_nodes = object.required("plants").and_then(|node| node.list()).unwrap_or_default();
-    let plants = plant::plants(&plant_nodes, &products, all_read);
+    let plants = plant::plants(&plant_nodes, &products, all_read, &product::rate_pers(&product_nodes));
     let known = Known { plants: plant::ids(&plant_nodes), products: &products, whole: all_read };
     let history = applications(&object, "history", &known);
     let reservations = applications(&object, "reservations", &known);

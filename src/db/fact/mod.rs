@@ -66,7 +66,7 @@ pub async fn of_parcel(
 /// When the database does not answer.
 pub async fn company_as_applicator(conn: &mut Conn, parcel: Uuid, on: NaiveDate) -> sqlx::Result<Applicator> {
     let certified = rows::anyone_certified(conn, parcel, on).await?;
-    Ok(Applicator { certified, courses: vec![] })
+    Ok(Applicator { certified, ..Applicator::default() })
 }
 
 fn site(land: LandRow, today: NaiveDate) -> SiteFacts {
@@ -77,7 +77,7 @@ fn site(land: LandRow, today: NaiveDate) -> SiteFacts {
         cap_area: area,
         // Until somebody has answered, nothing before tomorrow counts as known.
         history_known_from: land.history_known_from.or_else(|| today.succ_opt()),
-        exemptions: vec![],
+        ..SiteFacts::default()
     }
 }
 
@@ -106,6 +106,7 @@ fn plant(row: &PlantRow, catalogue: &Catalogue) -> sqlx::Result<Option<PlantFact
         bloom: bloom.into_iter().collect(),
         eaten: food_reached(eaten(&row.eaten)?, eaten(&row.food_in_root_zone)?),
         active: true,
+        ..PlantFacts::default()
     }))
 }
 

@@ -12,8 +12,8 @@ use crate::{
     domain::{
         calendar::{MonthDay, YearlySpan},
         label::{
-            BloomRule, Cap, CapYear, FoodCover, Ingredient, MeasureBasis, PeriodUnit, Product, ProductForm,
-            Protection, RateBand, Strength, Use, WaterBand,
+            BloomRule, Cap, CapOf, CapYear, FoodCover, Ingredient, MeasureBasis, PeriodUnit, Product,
+            ProductForm, Protection, RateBand, Strength, Use, WaterBand,
         },
         quantity::{AmountUnit, AreaUnit, MassUnit, VolumeUnit, from_decimal},
     },
@@ -102,6 +102,8 @@ fn product(row: &ProductRow, id: String, label: &Label) -> sqlx::Result<Product>
         name: Some(row.name.clone()),
         form: ProductForm::from_code(&row.form).ok_or_else(|| unknown("form", &row.form))?,
         density: None,
+        pieces: None,
+        registrations: None,
         ingredients: label.ingredients.iter().map(ingredient).collect::<sqlx::Result<_>>()?,
         caps: vec![],
         uses: label
@@ -129,9 +131,9 @@ fn cap(row: &label::Cap) -> sqlx::Result<Cap> {
     let bad = || unknown("cap unit", &row.unit);
     let (mass, area) = row.unit.split_once('/').ok_or_else(bad)?;
     Ok(Cap {
-        ingredient: row.ingredient.clone(),
+        of: CapOf::Ingredient(row.ingredient.clone()),
         amount: from_decimal(row.amount),
-        mass: MassUnit::from_code(mass).map_err(|_| bad())?,
+        unit: AmountUnit::Mass(MassUnit::from_code(mass).map_err(|_| bad())?),
         area: AreaUnit::from_code(area).map_err(|_| bad())?,
         year: CapYear::from_code(&row.year).ok_or_else(|| unknown("year", &row.year))?,
     })

@@ -1,7 +1,7 @@
 //! Where each cap stands today: allowed, used, reserved, left.
 
 use super::ledger::{Basis, Ledger, Span};
-use super::{SiteCap, Substance};
+use super::{CappedProduct, SiteCap, Substance};
 use crate::domain::calendar::{limit_end, sub_days};
 use crate::domain::label::CapYear;
 use crate::domain::quantity::Exact;
@@ -21,8 +21,13 @@ pub enum EarlierUse {
 /// One ingredient's tightest cap, looked back on from today.
 #[derive(Debug, Clone)]
 pub struct CapStanding {
-    /// Name of the ingredient.
+    /// Name of the ingredient; of the product, where that is what is counted.
     pub ingredient: String,
+    /// The product, where that is what is counted; figures are then in its
+    /// unit and not in grams.
+    pub product: Option<CappedProduct>,
+    /// How many caps there are on it; the tightest is this one.
+    pub caps: usize,
     /// The cap that is tightest.
     pub cap: SiteCap,
     /// Which window of it.
@@ -100,6 +105,8 @@ fn standing(
     };
     CapStanding {
         ingredient: one.substance.name.clone(),
+        product: one.substance.product.clone(),
+        caps: one.substance.caps.len(),
         cap: cap.clone(),
         basis,
         window,
@@ -111,6 +118,11 @@ fn standing(
 }
 
 impl CapStanding {
+    /// The unit of its figures.
+    pub fn unit(&self) -> &'static str {
+        self.product.as_ref().map_or("g", |product| product.unit.code())
+    }
+
     /// Grams that may still be used: never below zero; none without an area.
     pub fn free(&self) -> Option<Exact> {
         self.remaining.as_ref().map(|left| left.clone().max(Exact::zero()))

@@ -81,7 +81,7 @@ impl FormUnit {
     fn fitting(amount: &Amount) -> Self {
         let (larger, smallest): (&[Self], Self) = match amount.unit {
             AmountUnit::Volume(_) => (&[Self::Ga, Self::Qt], Self::Pt),
-            AmountUnit::Mass(_) => (&[Self::Lb], Self::Oz),
+            AmountUnit::Mass(_) | AmountUnit::Piece(_) => (&[Self::Lb], Self::Oz),
         };
         let fits = |unit: &Self| amount.in_unit(unit.unit()).is_ok_and(|whole| whole.value >= Exact::one());
         larger.iter().copied().find(|unit| fits(unit)).unwrap_or(smallest)
@@ -163,6 +163,11 @@ fn rows(items: &[&Item]) -> (Vec<Row>, Vec<Gap>) {
     let mut groups: BTreeMap<(&str, &str, bool), Vec<&Item>> = BTreeMap::new();
     for item in items {
         match item.registration_number.as_deref() {
+            // The form counts by weight and volume alone.
+            Some(_) if item.amount.unit.is_piece() => gaps.push(Gap {
+                record: item.record.clone(),
+                words: format!("the weight of {} in pounds or ounces is missing", item.amount.words()),
+            }),
             Some(number) => {
                 let key = (number, item.product.as_str(), item.amount.unit.is_volume());
                 groups.entry(key).or_default().push(item);
@@ -238,6 +243,8 @@ mod tests {
         assert!(!summaries[0].is_nil() && summaries[0].rows.is_empty());
         assert_eq!(summaries[0].gaps[0].record, "r1");
         assert_eq!(homeless[0].record, "r2");
+        let (kern, _) = summaries(month(), &[], &[item("r3", Some("Kern"), "2026-01-07", "3", "packet")]);
+        assert!(kern[0].rows.is_empty() && kern[0].gaps[0].words.contains("3 packet"));
     }
 
     #[test]

@@ -4,8 +4,9 @@ use super::first_opinion;
 use super::random::{Dice, world};
 use super::world::World;
 use chrono::{Datelike, NaiveDate};
-use plantward::domain::book::Book;
-use plantward::domain::cap::Basis;
+use plantward::domain::book::{Book, post, unpost};
+use plantward::domain::cap::{Basis, Poured};
+use plantward::domain::dose::ingredients;
 use plantward::domain::due::{outlook, outlook_of};
 use plantward::domain::facts::Facts;
 use plantward::domain::plan::{Ask, may_plan};
@@ -128,12 +129,13 @@ fn amending_back_restores() {
         assert_eq!(before, answers(&facts), "seed {seed}");
         let book = Book::new(&facts).unwrap();
         let mut substances = book.substances.clone();
-        let odd = vec![
-            ("x".to_owned(), Exact::new(1.into(), 7.into())),
-            ("y".to_owned(), Exact::new(5.into(), 3.into())),
-        ];
-        plantward::domain::book::post(&mut substances, facts.today, &odd);
-        plantward::domain::book::unpost(&mut substances, facts.today, &odd);
+        let mut odd = facts.history[at].clone();
+        odd.amount.value /= num_bigint::BigInt::from(7);
+        let product = facts.products.iter().find(|product| product.id == odd.product).unwrap();
+        let held = ingredients(product, &odd.amount).unwrap();
+        let poured = Poured { product, amount: &odd.amount, ingredients: &held };
+        post(&mut substances, facts.today, &poured);
+        unpost(&mut substances, facts.today, &poured);
         for (one, other) in book.substances.iter().zip(&substances) {
             for basis in [Basis::Calendar, Basis::Rolling] {
                 let fullest =

@@ -243,6 +243,8 @@ impl World {
             name: None,
             form: l::ProductForm::Liquid,
             density: None,
+            pieces: None,
+            registrations: None,
             ingredients: held.iter().map(ingredient).collect(),
             caps: self.caps.iter().filter(|cap| cap.product == n).map(|cap| self.cap(cap)).collect(),
             uses: [n * 2, n * 2 + 1].map(|n| self.item(n)).to_vec(),
@@ -254,9 +256,9 @@ impl World {
         let (mass, area) =
             if self.metric { (MassUnit::Gram, AreaUnit::Hectare) } else { (MassUnit::Pound, AreaUnit::Acre) };
         l::Cap {
-            ingredient: if cap.second { "y" } else { "x" }.to_owned(),
+            of: l::CapOf::Ingredient(if cap.second { "y" } else { "x" }.to_owned()),
             amount: whole(cap.tenths) / whole(10),
-            mass,
+            unit: AmountUnit::Mass(mass),
             area,
             year: l::CapYear::from_code(YEARS[cap.year]).unwrap(),
         }
@@ -302,6 +304,7 @@ impl World {
             bloom: Vec::new(),
             eaten: Eaten::No,
             active: plant.active,
+            ..PlantFacts::default()
         }
     }
 
