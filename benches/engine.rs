@@ -35,6 +35,8 @@ fn item(id: &str) -> Use {
         bloom: BloomRule::None,
         food: FoodCover::NotCovered,
         excluded_hosts: Vec::new(),
+        foliar_rest_days: None,
+        no_group_repeat: false,
     }
 }
 

@@ -404,6 +404,11 @@ pub struct Use {
     pub food: FoodCover,
     /// Host plants that the label excludes, lower case.
     pub excluded_hosts: Vec<String>,
+    /// After this use of a group 4A product, days without a foliar use of group
+    /// 4; none: the label states no period.
+    pub foliar_rest_days: Option<u32>,
+    /// Does the label refuse a plant that had the same mode of action before?
+    pub no_group_repeat: bool,
 }
 
 /// A state in which a product may be sold and used.

@@ -97,6 +97,8 @@ mod tests {
             bloom: BloomRule::NotInBloom,
             food: FoodCover::NotCovered,
             excluded_hosts: vec![],
+            foliar_rest_days: None,
+            no_group_repeat: false,
         }
     }
 

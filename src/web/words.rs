@@ -39,6 +39,9 @@ pub fn held(code: &str) -> &'static str {
         Some(Rule::FoodPlant) => "People may eat from it, and the label's use does not cover that",
         Some(Rule::HostExcluded) => "The label excludes this host plant",
         Some(Rule::RateBand) => "The rate is outside the label's band",
+        Some(Rule::NotRegistered) => "The product is not registered in the state that day",
+        Some(Rule::PreHarvest) => "The harvest is too near",
+        Some(Rule::GroupRepeat) => "Too soon after another use of the same mode of action",
         None => "A rule holds it back",
     }
 }

@@ -26,6 +26,8 @@ fn product() -> Product {
         bloom: BloomRule::NotInBloom,
         food: FoodCover::NotCovered,
         excluded_hosts: vec!["linden".into()],
+        foliar_rest_days: None,
+        no_group_repeat: false,
     };
     let strength =
         Strength::PerVolume { value: exact("2"), mass: MassUnit::Pound, volume: VolumeUnit::Gallon };

@@ -20,6 +20,7 @@ const KEYS: &[&str] = &[
     "area",
     "count",
     "pest",
+    "poured",
     "harvest",
     "harvest_on",
     "rate",

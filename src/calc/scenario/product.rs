@@ -29,6 +29,8 @@ const USE_KEYS: &[&str] = &[
     "covers_food",
     "pre_harvest_days",
     "excluded_hosts",
+    "foliar_rest_days",
+    "no_group_repeat",
 ];
 
 /// The longest period in days that is read: a hundred years.
@@ -263,6 +265,8 @@ fn one_use(node: &Node<'_>, ids: &mut BTreeSet<String>) -> Option<Use> {
         season: spans(&object, "season"),
         bloom: bloom(&object),
         food: food(&object),
+        foliar_rest_days: object.optional("foliar_rest_days").and_then(|node| node.integer(0, LONGEST_DAYS)),
+        no_group_repeat: object.optional("no_group_repeat").and_then(|node| node.bool()).unwrap_or(false),
         excluded_hosts: object.items("excluded_hosts").iter().filter_map(Node::text).collect(),
         id: id?,
         method: method?,

@@ -176,5 +176,7 @@ fn usage(row: &label::Use, excluded_hosts: &[String]) -> sqlx::Result<Use> {
         bloom: if row.barred_in_bloom { BloomRule::NotInBloom } else { BloomRule::None },
         food,
         excluded_hosts: excluded_hosts.to_vec(),
+        foliar_rest_days: None,
+        no_group_repeat: false,
     })
 }

@@ -32,7 +32,7 @@ impl Bar {
 pub fn bars(case: &Case<'_>, range: Span) -> Vec<Bar> {
     let always = |applies: bool| if applies { vec![range] } else { Vec::new() };
     let all = [
-        (Rule::Cap, cap(case, range)),
+        (Rule::Cap, cap_spans(case, range)),
         (Rule::MinInterval, min_interval(case)),
         (Rule::MaxPerYear, max_per_year(case, range)),
         (Rule::Season, season(case, range)),
@@ -49,7 +49,8 @@ pub fn bars(case: &Case<'_>, range: Span) -> Vec<Bar> {
     bars.filter(|bar| bar.spans.iter().any(|span| span.meets(&range))).collect()
 }
 
-fn cap(case: &Case<'_>, range: Span) -> Vec<Span> {
+/// The days of `range` on which the dose would break a cap.
+pub fn cap_spans(case: &Case<'_>, range: Span) -> Vec<Span> {
     case.bound().flat_map(|(substance, grams)| substance.barred(&grams, range)).collect()
 }
 

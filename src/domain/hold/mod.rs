@@ -7,7 +7,7 @@
 mod bars;
 mod words;
 
-pub use bars::{Bar, bars};
+pub use bars::{Bar, bars, cap_spans};
 pub use words::{cautions, words};
 
 use super::cap::{Poured, Substance};
@@ -46,11 +46,13 @@ pub enum Rule {
     NotRegistered,
     /// The harvest is nearer than the label's pre-harvest interval.
     PreHarvest,
+    /// Too soon after another use of the same mode of action.
+    GroupRepeat,
 }
 
 impl Rule {
     /// Every rule, in the order in which they are listed.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::Cap,
         Self::MinInterval,
         Self::MaxPerYear,
@@ -64,6 +66,7 @@ impl Rule {
         Self::RateBand,
         Self::NotRegistered,
         Self::PreHarvest,
+        Self::GroupRepeat,
     ];
 
     /// The code used in JSON and the database.
@@ -79,6 +82,7 @@ impl Rule {
             Self::AreaUnknown => "area-unknown",
             Self::NotRegistered => "not-registered",
             Self::PreHarvest => "pre-harvest",
+            Self::GroupRepeat => "group-repeat",
             Self::FoodPlant => "food-plant",
             Self::HostExcluded => "host-excluded",
             Self::RateBand => "rate-band",

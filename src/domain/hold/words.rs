@@ -32,6 +32,7 @@ pub fn words(case: &Case<'_>, rule: Rule, day: NaiveDate) -> Vec<String> {
         )],
         Rule::NotRegistered => vec![not_registered(case)],
         Rule::PreHarvest => vec![pre_harvest(case)],
+        Rule::GroupRepeat => vec!["Too soon after another use of the same mode of action.".to_owned()],
         Rule::RateBand => {
             vec![format!("The rate lies outside the band on the label of {}.", case.product.words())]
         }

@@ -10,15 +10,22 @@ mod properties;
 mod random;
 mod world;
 
-use opinion::{Opinion, Scan, second_ledger, second_opinion, six_places};
+use num_bigint::BigInt;
+use opinion::{Opinion, Scan, second_ledger, second_opinion};
 use plantward::domain::book::Book;
-use plantward::domain::due::{Outlook, outlook_of};
-use plantward::domain::quantity::fixed_half_up;
+use plantward::domain::due::{Allocation, Due, days};
+use plantward::domain::quantity::Exact;
+pub use random::Dice;
 use random::{shrunk, world};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::sync::Mutex;
-use world::World;
+use world::{PER_GRAM, World};
+
+/// The scenario text of a seed.
+pub fn random_text(seed: u64) -> String {
+    world(seed).text()
+}
 
 /// So many histories are checked in every run.
 const CASES: u64 = 100_000;
@@ -31,8 +38,8 @@ fn cases() -> u64 {
     std::env::var("PLANTWARD_CASES").ok().and_then(|text| text.parse().ok()).unwrap_or(CASES)
 }
 
-fn first_opinion(outlook: &Outlook) -> Vec<Opinion> {
-    let one = |due: &plantward::domain::due::Due| Opinion {
+fn first_opinion(due: &[Due]) -> Vec<Opinion> {
+    let one = |due: &Due| Opinion {
         plant: due.plant.clone(),
         protected_until: due.protected_until,
         wanted_on: due.wanted_on,
@@ -41,28 +48,37 @@ fn first_opinion(outlook: &Outlook) -> Vec<Opinion> {
         held_by: due.held_by.iter().map(|rule| rule.code()).collect(),
         gap_days: due.gap_days,
     };
-    outlook.due.iter().map(one).collect()
+    due.iter().map(one).collect()
+}
+
+/// Is so many grams exactly so many parts?
+fn same(grams: &Exact, parts: i128) -> bool {
+    grams.numer() * BigInt::from(PER_GRAM) == grams.denom() * BigInt::from(parts)
 }
 
 /// What the two disagree on; none: nothing.
 fn disagreement(world: &World) -> Option<String> {
     let facts = world.facts();
     let book = Book::new(&facts).unwrap();
-    let outlook = outlook_of(&book);
-    let (first, second) = (first_opinion(&outlook), second_opinion(world, Scan::DaysOfChange));
+    let (first, second) =
+        (first_opinion(&days(&book, Allocation::InOrder)), second_opinion(world, Scan::DaysOfChange));
     if first != second {
         return Some(format!("first {first:#?}\nsecond {second:#?}"));
     }
     let ledger = second_ledger(world);
-    if outlook.caps.len() != ledger.len() {
+    let standings = book.standings();
+    if standings.len() != ledger.len() {
         return Some("not the same ingredients have a cap".to_owned());
     }
     for (name, used, left) in ledger {
-        let cap = outlook.caps.iter().find(|cap| cap.ingredient == name)?;
-        let shown = cap.remaining.as_ref().map(|left| fixed_half_up(left, 6));
-        let known = used.iter().any(|used| fixed_half_up(&cap.used, 6) == six_places(*used));
-        if shown != left.map(six_places) || !known {
-            return Some(format!("{name}: used {used:?}, left {left:?}, shown {shown:?}"));
+        let cap = standings.iter().find(|cap| cap.ingredient == name)?;
+        let known = used.iter().any(|used| same(&cap.used, *used));
+        let agreed = match (&cap.remaining, left) {
+            (Some(first), Some(second)) => same(first, second),
+            (first, second) => first.is_none() && second.is_none(),
+        };
+        if !agreed || !known {
+            return Some(format!("{name}: used {used:?}, left {left:?}, shown {:?}", cap.remaining));
         }
     }
     None

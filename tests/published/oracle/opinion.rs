@@ -1,7 +1,7 @@
 //! The second opinion: days are numbers, amounts are whole parts, every window
 //! is added up anew on every day that is asked about.
 
-use super::world::{Applied, PER_GRAM, Plant, World, a_year_later, date, product_of, protected};
+use super::world::{Applied, Plant, World, a_year_later, date, product_of, protected};
 use chrono::{Datelike, Days, Months, NaiveDate};
 
 /// Which days are tried for the first one that keeps every rule.
@@ -237,12 +237,4 @@ pub fn second_ledger(world: &World) -> Vec<(&'static str, Vec<i128>, Option<i128
         }
     }
     found
-}
-
-/// Parts in grams, to six places, halves away from zero.
-pub fn six_places(parts: i128) -> String {
-    let twice = parts.abs() * 1_000_000 * 2 / PER_GRAM;
-    let units = (twice + 1) / 2;
-    let sign = if parts < 0 && units > 0 { "-" } else { "" };
-    format!("{sign}{}.{:06}", units / 1_000_000, units % 1_000_000)
 }

@@ -7,8 +7,8 @@ use chrono::{Datelike, NaiveDate};
 use plantward::domain::book::{Book, post, unpost};
 use plantward::domain::cap::{Basis, Poured};
 use plantward::domain::dose::ingredients;
-use plantward::domain::due::{outlook, outlook_of};
-use plantward::domain::facts::Facts;
+use plantward::domain::due::{Allocation, Burden, days, outlook, outlook_by, outlook_of};
+use plantward::domain::facts::{Application, Facts};
 use plantward::domain::plan::{Ask, may_plan};
 use plantward::domain::quantity::Exact;
 
@@ -20,7 +20,7 @@ fn worlds() -> impl Iterator<Item = (u64, World)> {
 }
 
 fn answers(facts: &Facts) -> Vec<super::Opinion> {
-    first_opinion(&outlook(facts).unwrap())
+    first_opinion(&days(&Book::new(facts).unwrap(), Allocation::InOrder))
 }
 
 fn year_later(day: NaiveDate) -> NaiveDate {
@@ -198,5 +198,96 @@ fn plans_and_outlook_agree_for_a_plant_alone() {
         if before >= due.wanted_on.max(facts.today) {
             assert!(plan(before).is_err(), "seed {seed} on {before}: {}", world.text());
         }
+    }
+}
+
+/// The order of the queue that the engine itself uses, and every other one, by
+/// retiring plants and booking the ones before: here the plants are placed one
+/// by one, each with those before it as reservations of another plant.
+fn burden_in_order(facts: &Facts, order: &[usize]) -> Burden {
+    let mut sum = Burden::default();
+    let mut facts = facts.clone();
+    for at in order {
+        facts.plants.iter_mut().enumerate().for_each(|(n, plant)| plant.active = n == *at);
+        let book = Book::new(&facts).unwrap();
+        let due = days(&book, Allocation::InOrder).remove(0);
+        let reservation = due.allowed_on.filter(|_| due.booked_on.is_none()).map(|on| Application {
+            plant: None,
+            product: book.plantings[*at].product.id.clone(),
+            use_id: None,
+            on,
+            amount: due.dose.product.clone(),
+        });
+        facts.reservations.extend(reservation);
+        sum.never += u32::from(due.allowed_on.is_none());
+        sum.gap_days += due.gap_days.unwrap_or(0);
+    }
+    sum
+}
+
+fn permutations(items: &[usize]) -> Vec<Vec<usize>> {
+    if items.is_empty() {
+        return vec![Vec::new()];
+    }
+    let first = |at: usize| {
+        let mut rest = items.to_vec();
+        let one = rest.remove(at);
+        permutations(&rest).into_iter().map(move |tail| [vec![one], tail].concat())
+    };
+    (0..items.len()).flat_map(first).collect()
+}
+
+fn burden(due: &[plantward::domain::due::Due]) -> (u32, i64) {
+    let never = due.iter().filter(|one| one.allowed_on.is_none()).count();
+    (u32::try_from(never).unwrap(), due.iter().filter_map(|one| one.gap_days).sum())
+}
+
+/// Of all orders in which up to five plants can be served, none leaves fewer
+/// plants without a day or fewer days without protection than the option does.
+#[test]
+fn least_gap_is_the_best_of_all_orders() {
+    let mut better = 0;
+    for (seed, world) in worlds().filter(|(_, world)| world.caps.len() > 1).take(150) {
+        let facts = world.facts();
+        let book = Book::new(&facts).unwrap();
+        let usual = burden(&days(&book, Allocation::InOrder));
+        let outlook = outlook_by(&book, Allocation::LeastGap);
+        let found = burden(&outlook.due);
+        let active: Vec<usize> = (0..world.plants.len()).filter(|n| world.plants[*n].active).collect();
+        let orders = permutations(&active);
+        let best = orders.iter().map(|order| {
+            let sum = burden_in_order(&facts, order);
+            (sum.never, sum.gap_days)
+        });
+        assert_eq!(Some(found), best.min(), "seed {seed}: {}", world.text());
+        assert!(outlook.exact && found <= usual, "seed {seed}");
+        better += u32::from(found < usual);
+    }
+    assert!(better > 5, "the usual order was nearly always the best: {better}");
+}
+
+/// Twelve plants of different sizes that compete for one cap are still searched
+/// to the end.
+#[test]
+fn least_gap_is_exact_for_twelve_plants() {
+    for seed in 0..3 {
+        let mut world =
+            worlds().map(|(_, world)| world).filter(|world| world.area.is_some()).nth(seed).unwrap();
+        world.unsigned = false;
+        world.plants = (0..12)
+            .map(|n| super::world::Plant {
+                item: 0,
+                measure: i128::try_from(n % 5 + 3).unwrap(),
+                count: 1,
+                high: false,
+                wanted: None,
+                active: true,
+            })
+            .collect();
+        let facts = world.facts();
+        let book = Book::new(&facts).unwrap();
+        let outlook = outlook_by(&book, Allocation::LeastGap);
+        assert!(outlook.exact, "seed {seed}");
+        assert!(burden(&outlook.due) <= burden(&days(&book, Allocation::InOrder)));
     }
 }

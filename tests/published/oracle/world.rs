@@ -287,6 +287,8 @@ impl World {
             bloom: l::BloomRule::None,
             food: l::FoodCover::NotCovered,
             excluded_hosts: Vec::new(),
+            foliar_rest_days: None,
+            no_group_repeat: false,
         }
     }
 

@@ -12,6 +12,10 @@
 //! day wanted, then the smaller mass of ingredient, then the id; each one that
 //! is allowed reserves its dose before the next is looked at.
 
+mod allocation;
+
+pub use allocation::Burden;
+
 use super::book::{Book, Entry, FactError, Planting, post, unpost};
 use super::calendar::{add_days, add_months, sub_days};
 use super::cap::{CapStanding, EarlierUse, Span, Substance, first_free};
@@ -21,6 +25,27 @@ use super::hold::{Bar, Case, Rule, bars, cautions, words};
 use super::quantity::fixed_half_up;
 use chrono::NaiveDate;
 use std::collections::HashMap;
+
+/// How plants share what a cap leaves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Allocation {
+    /// In the order of the day wanted, the mass, the id.
+    #[default]
+    InOrder,
+    /// So that all together have the fewest days without protection.
+    LeastGap,
+}
+
+impl Allocation {
+    /// The rule of that code.
+    pub fn from_code(code: &str) -> Option<Self> {
+        match code {
+            "in-order" => Some(Self::InOrder),
+            "least-gap" => Some(Self::LeastGap),
+            _ => None,
+        }
+    }
+}
 
 /// How far ahead an allowed day is looked for, in months.
 pub const HORIZON_MONTHS: u32 = 60;
@@ -59,6 +84,8 @@ pub struct Outlook {
     pub product_caps: Vec<CapStanding>,
     /// One answer for each active plant, in the order given.
     pub due: Vec<Due>,
+    /// Is no other order of sharing better? Always so where the order is set.
+    pub exact: bool,
 }
 
 /// Works out the whole property.
@@ -71,10 +98,15 @@ pub fn outlook(facts: &Facts) -> Result<Outlook, Vec<FactError>> {
 
 /// [`outlook`] for facts that are already looked up.
 pub fn outlook_of(book: &Book<'_>) -> Outlook {
+    outlook_by(book, Allocation::InOrder)
+}
+
+/// [`outlook_of`] under a rule of sharing.
+pub fn outlook_by(book: &Book<'_>, allocation: Allocation) -> Outlook {
     let standings = book.standings();
-    let due = dues(book, &standings);
+    let (due, exact) = dues_by(book, Some(&standings), allocation);
     let (product_caps, caps) = standings.into_iter().partition(|cap| cap.product.is_some());
-    Outlook { caps, product_caps, due }
+    Outlook { caps, product_caps, due, exact }
 }
 
 /// Entries by the id of their plant.
@@ -105,10 +137,34 @@ struct Candidate<'b, 'a> {
     wanted_on: NaiveDate,
 }
 
-/// One answer for each active plant, in the order given.
-pub fn dues(book: &Book<'_>, caps: &[CapStanding]) -> Vec<Due> {
+/// One answer for each active plant, in the order given, without the words.
+pub fn days(book: &Book<'_>, allocation: Allocation) -> Vec<Due> {
+    dues_by(book, None, allocation).0
+}
+
+/// The answers, with words where the caps' standings are given, and whether no
+/// order of sharing is better.
+fn dues_by(book: &Book<'_>, caps: Option<&[CapStanding]>, allocation: Allocation) -> (Vec<Due>, bool) {
+    let mut queue = queue(book);
+    let mut exact = true;
+    if allocation == Allocation::LeastGap {
+        let found = allocation::least_gap(book, &queue);
+        exact = found.exact;
+        let mut places: Vec<Option<Candidate<'_, '_>>> = queue.into_iter().map(Some).collect();
+        queue = found.order.into_iter().filter_map(|place| places[place].take()).collect();
+    }
+    let mut substances = book.substances.clone();
+    let caps = caps.map(|caps| caps.iter().map(|cap| (cap, cap_words(cap))).collect::<Vec<_>>());
+    let mut answers: Vec<(usize, Due)> =
+        queue.iter().map(|one| (one.position, answer(book, caps.as_deref(), one, &mut substances))).collect();
+    answers.sort_by_key(|(position, _)| *position);
+    (answers.into_iter().map(|(_, due)| due).collect(), exact)
+}
+
+/// The active plants in the usual order.
+fn queue<'b, 'a>(book: &'b Book<'a>) -> Vec<Candidate<'b, 'a>> {
     let (applied, booked) = (by_plant(&book.applied), by_plant(&book.booked));
-    let mut queue: Vec<Candidate<'_, '_>> = book
+    let mut queue: Vec<Candidate<'b, 'a>> = book
         .plantings
         .iter()
         .enumerate()
@@ -123,12 +179,7 @@ pub fn dues(book: &Book<'_>, caps: &[CapStanding]) -> Vec<Due> {
     queue.sort_by_cached_key(|one| {
         (one.wanted_on, one.planting.dose.total_grams(), one.planting.plant.id.clone())
     });
-    let mut substances = book.substances.clone();
-    let caps: Vec<CapWords<'_>> = caps.iter().map(|cap| (cap, cap_words(cap))).collect();
-    let mut answers: Vec<(usize, Due)> =
-        queue.iter().map(|one| (one.position, answer(book, &caps, one, &mut substances))).collect();
-    answers.sort_by_key(|(position, _)| *position);
-    answers.into_iter().map(|(_, due)| due).collect()
+    queue
 }
 
 fn candidate<'b, 'a>(
@@ -154,7 +205,7 @@ fn candidate<'b, 'a>(
 
 fn answer(
     book: &Book<'_>,
-    caps: &[CapWords<'_>],
+    caps: Option<&[CapWords<'_>]>,
     one: &Candidate<'_, '_>,
     substances: &mut [Substance],
 ) -> Due {
@@ -180,7 +231,9 @@ fn answer(
         held_by,
         why: Vec::new(),
     };
-    due.why = reasons(book, caps, one, &case, &due);
+    if let Some(caps) = caps {
+        due.why = reasons(book, caps, one, &case, &due);
+    }
     if own.is_empty() {
         if let Some(day) = allowed_on {
             post(substances, day, &one.planting.poured());
