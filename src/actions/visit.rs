@@ -222,7 +222,7 @@ async fn applicator(
         return Err(Error::field("technician", "Choose somebody who is at work."));
     }
     let named = record::person_on(conn, technician, state, on).await?;
-    Ok(Applicator { certified: named.is_some_and(|n| !n.number.is_empty()), courses: vec![] })
+    Ok(Applicator { certified: named.is_some_and(|n| !n.number.is_empty()), ..Applicator::default() })
 }
 
 /// Asks the rules for one plant. A dose that may be planned is reserved in the facts, so that the next

@@ -1,10 +1,12 @@
 //! From the outlook of a property to the JSON answer, rounded for print.
 
-use crate::domain::book::Book;
+use super::scenario::Scenario;
+use crate::domain::book::{Book, Planting};
 use crate::domain::cap::{CapStanding, EarlierUse};
 use crate::domain::dose::{Dose, DoseError, product_for};
 use crate::domain::due::{Due, Outlook};
 use crate::domain::facts::Facts;
+use crate::domain::pour::{Vessel, load, outside_band, show};
 use crate::domain::quantity::{Amount, Exact, fixed_down, fixed_half_up, plain};
 use chrono::NaiveDate;
 use serde::Serialize;
@@ -21,6 +23,49 @@ pub struct Answer {
     doses: Vec<DoseAnswer>,
     caps: Vec<CapAnswer>,
     due: Vec<DueAnswer>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    product_caps: Vec<ProductCapAnswer>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    loads: Vec<LoadAnswer>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    allocation: Option<AllocationAnswer>,
+}
+
+#[derive(Serialize)]
+struct ProductCapAnswer {
+    product: String,
+    unit: &'static str,
+    allowed: Option<String>,
+    used: String,
+    remaining: Option<String>,
+    window: Window,
+}
+
+#[derive(Serialize)]
+struct LoadAnswer {
+    #[serde(rename = "use")]
+    use_id: String,
+    product: Figure,
+    water: Option<Band>,
+    tanks: Option<[u64; 2]>,
+    per_tank: Option<[Figure; 2]>,
+}
+
+#[derive(Serialize)]
+struct AllocationAnswer {
+    total_gap_days: i64,
+    without_a_day: usize,
+    exact: bool,
+}
+
+#[derive(Serialize)]
+struct KitAnswer {
+    vessel: String,
+    each: Option<Figure>,
+    total: Option<Figure>,
+    fillings: Option<u64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    cannot: Option<String>,
 }
 
 #[derive(Serialize)]
@@ -43,6 +88,10 @@ struct DoseAnswer {
     ingredients: BTreeMap<String, Figure>,
     band: Band,
     water: Option<Band>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    kit: Vec<KitAnswer>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    warning: Option<String>,
 }
 
 #[derive(Serialize)]
@@ -79,9 +128,17 @@ struct DueAnswer {
 ///
 /// # Errors
 /// [`DoseError`] when what is left cannot be said in a product's own unit.
-pub fn answer(facts: &Facts, book: &Book<'_>, outlook: &Outlook) -> Result<Answer, DoseError> {
+pub fn answer(scenario: &Scenario, book: &Book<'_>, outlook: &Outlook) -> Result<Answer, DoseError> {
+    let facts = &scenario.facts;
     Ok(Answer {
-        doses: book.plantings.iter().map(|one| dose(&one.plant.id, &one.dose)).collect(),
+        doses: book.plantings.iter().map(|one| dose(scenario, one)).collect(),
+        product_caps: outlook.product_caps.iter().map(product_cap).collect(),
+        loads: scenario.tank.as_ref().map(|tank| loads(book, tank)).unwrap_or_default(),
+        allocation: scenario.allocation.map(|_| AllocationAnswer {
+            total_gap_days: outlook.due.iter().filter_map(|due| due.gap_days).sum(),
+            without_a_day: outlook.due.iter().filter(|due| due.allowed_on.is_none()).count(),
+            exact: outlook.exact,
+        }),
         caps: outlook.caps.iter().map(|standing| cap(facts, standing)).collect::<Result<_, _>>()?,
         due: outlook.due.iter().map(due).collect(),
     })
@@ -91,7 +148,58 @@ fn band(low: &Amount, high: &Amount) -> Band {
     Band { low: plain(&low.value), high: plain(&high.value), unit: low.unit.code() }
 }
 
-fn dose(plant: &str, dose: &Dose) -> DoseAnswer {
+fn figure(amount: &Amount) -> Figure {
+    Figure { value: plain(&amount.value), unit: amount.unit.code() }
+}
+
+fn product_cap(standing: &CapStanding) -> ProductCapAnswer {
+    let shown = |value: &Exact| fixed_half_up(value, MASS_PLACES);
+    ProductCapAnswer {
+        product: standing.product.as_ref().map_or_else(String::new, |product| product.id.clone()),
+        unit: standing.unit(),
+        allowed: standing.cap.allowed.as_ref().map(shown),
+        used: shown(&standing.used),
+        remaining: standing.remaining.as_ref().map(shown),
+        window: Window { from: standing.window.from, to: standing.window.to },
+    }
+}
+
+/// The doses of each use together, in the order in which uses are met.
+fn loads(book: &Book<'_>, tank: &Amount) -> Vec<LoadAnswer> {
+    let mut uses: Vec<&str> = Vec::new();
+    for one in &book.plantings {
+        if !uses.contains(&one.item.id.as_str()) {
+            uses.push(&one.item.id);
+        }
+    }
+    let answer = |id: &str| {
+        let own = book.plantings.iter().filter(|one| one.plant.active && one.item.id == id);
+        let load = load(own.map(|one| &one.dose), Some(tank))?;
+        Some(LoadAnswer {
+            use_id: id.to_owned(),
+            product: figure(&load.product),
+            water: load.water.as_ref().map(|(low, high)| band(low, high)),
+            tanks: load.tanks.map(|(low, high)| [low, high]),
+            per_tank: load.per_tank.as_ref().map(|(low, high)| [figure(low), figure(high)]),
+        })
+    };
+    uses.into_iter().filter_map(answer).collect()
+}
+
+fn kit(dose: &Dose, count: u32, vessel: &Vessel) -> KitAnswer {
+    let shown = show(dose, count, vessel);
+    let found = shown.as_ref().ok();
+    KitAnswer {
+        vessel: vessel.name.clone(),
+        each: found.map(|shown| figure(&shown.each)),
+        total: found.map(|shown| figure(&shown.total)),
+        fillings: found.and_then(|shown| shown.fillings),
+        cannot: shown.as_ref().err().map(ToString::to_string),
+    }
+}
+
+fn dose(scenario: &Scenario, one: &Planting<'_>) -> DoseAnswer {
+    let (plant, dose) = (one.plant.id.as_str(), &one.dose);
     let grams = |grams: &Exact| Figure { value: fixed_half_up(grams, MASS_PLACES), unit: "g" };
     DoseAnswer {
         plant: plant.to_owned(),
@@ -99,6 +207,8 @@ fn dose(plant: &str, dose: &Dose) -> DoseAnswer {
         ingredients: dose.ingredients.iter().map(|(name, held)| (name.clone(), grams(held))).collect(),
         band: band(&dose.low, &dose.high),
         water: dose.water.as_ref().map(|water| band(&water.low, &water.high)),
+        kit: scenario.kit.iter().map(|vessel| kit(dose, one.plant.count, vessel)).collect(),
+        warning: scenario.poured.get(plant).and_then(|poured| outside_band(dose, poured)),
     }
 }
 

@@ -24,12 +24,31 @@
 //! | `plants[].bloom` | when it usually blooms, like `season` |
 //! | `plants[].circumference` | girth of a trunk in inches, instead of `measure` |
 //! | `plants[].eaten` | `yes`, `no` (default) or `unknown` |
+//! | `site.municipality`, `site.agricultural` | for state rules on places and on farmed land (default `false`) |
+//! | `site.listed_pests` | list of `{state, pest}`: pests that a state lists for its exemption |
+//! | `applicator.supervised` | `true`: the person applying works under a certified one; `categories`: licence categories |
+//! | `products[].form` | also `packet` and `tablet`, which are poured whole; `piece` `{value, unit}` is the mass of one |
+//! | `strength.unit` | also mass per piece, such as `g/tablet` |
+//! | `products[].registrations` | list of `{state, from, until}`: only then and there may it be used |
+//! | `caps[].of` | `product`: the cap counts the product itself, such as `gal/acre` (then no `ingredient`) |
+//! | `uses[].measure` | also `circumference-in`, `plant`, `container`, `area-1000sqft`, `area-acre` |
+//! | `rate.per` | the number of feet, inches and so on that the band is stated for (default 1); the plant's `rate` is read in the same terms |
+//! | `uses[].bloom_lead_days` | days before bloom that `not-in-bloom` forbids too |
+//! | `uses[].foliar_rest_days`, `uses[].no_group_repeat` | what the label says about repeats of a mode of action |
+//! | `plants[].area` | treated ground `{value, unit}`, where the rate goes by ground |
+//! | `plants[].pest` | what it is treated against |
+//! | `plants[].harvest`, `plants[].harvest_on` | when it is harvested, like `season`, or a day |
+//! | `plants[].poured` | `{value, unit}`: answered with a warning where it left the band |
+//! | `allocation` | `in-order` (default) or `least-gap`: plants share what a cap leaves so that all together have the fewest days without protection; exact for groups of up to twelve, beyond some hundred thousand trials the best found (`exact` says which), never worse than in order |
+//! | `kit` | list of `{name, mark, holds}`: for each dose the nearest mark inside the band |
+//! | `tank` | `{value, unit}`: how the doses of each use go into tanks |
 //! | `plants[].active` | `false`: retired, never due (default `true`) |
 //!
 //! Units: volumes `mL L floz tsp tbsp cup pt qt gal`, masses `g mg kg oz lb`,
+//! pieces `packet tablet`,
 //! areas `sqft 1000sqft sqyd acre m2 ha`; strengths `percent` or any
-//! mass/volume; caps any mass/area. Beside the rules listed for `held_by` it may
-//! say `food-plant` and `host-excluded`.
+//! mass/volume; caps any mass/area, of a product any unit of it/area. Beside the rules listed for `held_by` it may
+//! say `food-plant`, `host-excluded`, `not-registered` and `pre-harvest`.
 
 mod answer;
 mod json;
@@ -37,7 +56,7 @@ mod read;
 mod scenario;
 
 use crate::domain::book::{Book, FactError};
-use crate::domain::due::outlook_of;
+use crate::domain::due::outlook_by;
 use read::Problem;
 
 /// Answers a scenario.
@@ -51,9 +70,10 @@ pub fn run(input: &str) -> Result<String, String> {
 
 fn work(input: &str) -> Result<answer::Answer, Vec<Problem>> {
     let tree = json::parse(input).map_err(whole)?;
-    let facts = scenario::read(&tree)?;
-    let book = Book::new(&facts).map_err(located)?;
-    answer::answer(&facts, &book, &outlook_of(&book)).map_err(whole)
+    let scenario = scenario::read(&tree)?;
+    let book = Book::new(&scenario.facts).map_err(located)?;
+    let outlook = outlook_by(&book, scenario.allocation.unwrap_or_default());
+    answer::answer(&scenario, &book, &outlook).map_err(whole)
 }
 
 /// A mistake of the scenario as a whole.

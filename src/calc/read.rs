@@ -100,6 +100,17 @@ impl<'a> Node<'a> {
         Some(Object { pointer: self.pointer.clone(), members, problems: self.problems })
     }
 
+    /// A member of an object, whatever else is wrong with it; notes nothing.
+    pub fn member(&self, key: &str) -> Option<Node<'a>> {
+        let Json::Object(members) = self.value else { return None };
+        let (_, value) = members.iter().find(|(name, _)| name == key)?;
+        (*value != Json::Null).then(|| Node {
+            pointer: format!("{}/{}", self.pointer, escape(key)),
+            value,
+            problems: self.problems,
+        })
+    }
+
     /// The items of a list.
     pub fn list(&self) -> Option<Vec<Node<'a>>> {
         let Json::List(items) = self.value else { return self.expected("a list") };
@@ -133,6 +144,12 @@ impl<'a> Node<'a> {
     pub fn positive(&self) -> Option<Exact> {
         let value = self.decimal()?;
         if value.is_positive() { Some(value) } else { self.wrong("must be above zero") }
+    }
+
+    /// A decimal string above zero, whatever is wrong with it; notes nothing.
+    pub fn quietly_positive(&self) -> Option<Exact> {
+        let Json::Text(text) = self.value else { return None };
+        parse(text).ok().filter(Exact::is_positive)
     }
 
     /// A decimal string of at least zero.

@@ -1,12 +1,12 @@
 //! The facts of one property with every reference looked up and every amount
 //! turned into grams: what the due dates, plans and flags are worked out from.
 
-use super::cap::{CapStanding, Dated, Substance, standings, substances};
-use super::dose::{Dose, dose, ingredients};
+use super::cap::{CapStanding, Dated, Ledger, Poured, Substance, standings, substances};
+use super::dose::{Dose, DoseError, Strengths, dose_with, product_in};
 use super::facts::{Application, Facts, PlantFacts};
 use super::hold::Case;
-use super::label::{Product, Use};
-use super::quantity::Exact;
+use super::label::{CapOf, Product, Use};
+use super::quantity::{Amount, Exact};
 use chrono::NaiveDate;
 use std::collections::BTreeMap;
 
@@ -69,6 +69,7 @@ struct Index<'a> {
     products: BTreeMap<&'a str, &'a Product>,
     uses: BTreeMap<&'a str, (&'a Product, &'a Use)>,
     plants: BTreeMap<&'a str, &'a PlantFacts>,
+    strengths: Strengths,
 }
 
 impl<'a> Index<'a> {
@@ -79,6 +80,7 @@ impl<'a> Index<'a> {
             products: facts.products.iter().map(|product| (product.id.as_str(), product)).collect(),
             uses: uses.map(|(product, item)| (item.id.as_str(), (product, item))).collect(),
             plants: facts.plants.iter().map(|plant| (plant.id.as_str(), plant)).collect(),
+            strengths: Strengths::default(),
         }
     }
 
@@ -105,8 +107,11 @@ impl<'a> Index<'a> {
         {
             return Err(("use", format!("{} is no use of {}", id, product.id)));
         }
-        let ingredients =
-            ingredients(product, &fact.amount).map_err(|error| ("amount", error.to_string()))?;
+        let ingredients = self
+            .strengths
+            .ingredients(product, &fact.amount)
+            .map_err(|error| ("amount", error.to_string()))?;
+        counted(product, &fact.amount).map_err(|error| ("amount", error.to_string()))?;
         Ok(Entry { fact, product, item: self.use_of(fact, product), ingredients })
     }
 
@@ -115,10 +120,18 @@ impl<'a> Index<'a> {
             .uses
             .get(plant.use_id.as_str())
             .ok_or_else(|| ("use", format!("no use {}", plant.use_id)))?;
-        let dose = dose(product, item, &plant.measure, plant.count, plant.rate.as_ref())
-            .map_err(|error| ("use", error.to_string()))?;
+        let dose =
+            dose_with(&self.strengths, product, item, &plant.measure, plant.count, plant.rate.as_ref())
+                .map_err(|error| ("use", error.to_string()))?;
+        counted(product, &dose.product).map_err(|error| ("use", error.to_string()))?;
         Ok(Planting { plant, product, item, dose })
     }
+}
+
+/// Can the caps that count this product count this amount of it?
+fn counted(product: &Product, amount: &Amount) -> Result<(), DoseError> {
+    let own = product.caps.iter().filter(|cap| cap.of == CapOf::Product);
+    own.map(|cap| product_in(product, amount, cap.unit.base().1).map(drop)).collect()
 }
 
 fn gather<'a, F, T>(
@@ -155,9 +168,8 @@ impl<'a> Book<'a> {
         }
         let mut book =
             Self { facts, plantings, applied, booked, substances: substances(&facts.site, &facts.products) };
-        let entries: Vec<_> = book.applied.iter().chain(&book.booked).cloned().collect();
-        for entry in entries {
-            post(&mut book.substances, entry.fact.on, &entry.ingredients);
+        for entry in book.applied.iter().chain(&book.booked) {
+            post(&mut book.substances, entry.fact.on, &entry.poured());
         }
         Ok(book)
     }
@@ -186,7 +198,7 @@ impl<'a> Book<'a> {
             plant: Some(one.plant),
             product: one.product,
             item: Some(one.item),
-            ingredients: &one.dose.ingredients,
+            poured: one.poured(),
             substances,
             past,
             booked,
@@ -195,31 +207,48 @@ impl<'a> Book<'a> {
 
     /// Where each cap stands today.
     pub fn standings(&self) -> Vec<CapStanding> {
-        let dated = |entries: &[Entry<'_>], name: &str| {
-            entries.iter().filter_map(|entry| Some((entry.fact.on, entry.grams_of(name)?))).collect()
+        let dated = |entries: &[Entry<'_>], substance: &Substance| {
+            let mut ledger = Ledger::default();
+            for entry in entries {
+                let held = substance.held(&entry.poured());
+                held.into_iter().for_each(|amount| ledger.add(entry.fact.on, &amount));
+            }
+            ledger
         };
         let all: Vec<Dated<'_>> = self
             .substances
             .iter()
             .map(|substance| Dated {
                 substance,
-                applied: dated(&self.applied, &substance.name),
-                booked: dated(&self.booked, &substance.name),
+                applied: dated(&self.applied, substance),
+                booked: dated(&self.booked, substance),
             })
             .collect();
         standings(&all, self.facts.today, self.facts.site.history_known_from)
     }
 }
 
+impl Planting<'_> {
+    /// What its dose pours.
+    pub fn poured(&self) -> Poured<'_> {
+        Poured { product: self.product, amount: &self.dose.product, ingredients: &self.dose.ingredients }
+    }
+}
+
 impl Entry<'_> {
+    /// What was poured.
+    pub fn poured(&self) -> Poured<'_> {
+        Poured { product: self.product, amount: &self.fact.amount, ingredients: &self.ingredients }
+    }
+
     /// Did this plant get this product?
     pub fn is_for(&self, plant: &str, product: &str) -> bool {
         self.fact.plant.as_deref() == Some(plant) && self.product.id == product
     }
 
     /// Grams of an ingredient, if the product holds it.
-    pub fn grams_of(&self, name: &str) -> Option<Exact> {
-        self.ingredients.iter().find(|(held, _)| held == name).map(|(_, grams)| grams.clone())
+    pub fn grams_of(&self, name: &str) -> Option<&Exact> {
+        self.ingredients.iter().find(|(held, _)| held == name).map(|(_, grams)| grams)
     }
 
     /// The day on which its protection ends.
@@ -228,20 +257,20 @@ impl Entry<'_> {
     }
 }
 
-/// Writes grams of each ingredient into the ledgers of a day.
-pub fn post(substances: &mut [Substance], on: NaiveDate, ingredients: &[(String, Exact)]) {
-    for (name, grams) in ingredients {
-        if let Some(substance) = substances.iter_mut().find(|one| one.name == *name) {
-            substance.ledger.add(on, grams);
+/// Writes what is poured into the ledgers of a day.
+pub fn post(substances: &mut [Substance], on: NaiveDate, poured: &Poured<'_>) {
+    for substance in substances {
+        if let Some(held) = substance.held(poured) {
+            substance.ledger.add(on, &held);
         }
     }
 }
 
 /// Takes what [`post`] wrote out again.
-pub fn unpost(substances: &mut [Substance], on: NaiveDate, ingredients: &[(String, Exact)]) {
-    for (name, grams) in ingredients {
-        if let Some(substance) = substances.iter_mut().find(|one| one.name == *name) {
-            substance.ledger.remove(on, grams);
+pub fn unpost(substances: &mut [Substance], on: NaiveDate, poured: &Poured<'_>) {
+    for substance in substances {
+        if let Some(held) = substance.held(poured) {
+            substance.ledger.remove(on, &held);
         }
     }
 }

@@ -4,7 +4,7 @@
 
 use super::calendar::YearlySpan;
 use super::label::Product;
-use super::permission::{Applicator, Exemption};
+use super::permission::{Applicator, Exemption, ListedPest};
 use super::quantity::{Amount, Area, Exact};
 use chrono::NaiveDate;
 
@@ -13,8 +13,14 @@ use chrono::NaiveDate;
 pub struct SiteFacts {
     /// Two-letter code; without it no state rule is checked.
     pub state: Option<String>,
-    /// County, for sentences.
+    /// County, for rules that are narrower than a state.
     pub county: Option<String>,
+    /// City or town, for rules that are narrower still.
+    pub municipality: Option<String>,
+    /// Is the land farmed, a nursery or a greenhouse?
+    pub agricultural: bool,
+    /// Pests that states list for their exemptions.
+    pub listed_pests: Vec<ListedPest>,
     /// The area that caps are counted on. None: no cap can be checked.
     pub cap_area: Option<Area>,
     /// From which day on every application on the land is known.
@@ -52,7 +58,7 @@ impl Eaten {
 }
 
 /// A plant record and how it is meant to be treated next.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
 pub struct PlantFacts {
     /// Unique on the site.
     pub id: String,
@@ -74,8 +80,14 @@ pub struct PlantFacts {
     pub in_bloom: bool,
     /// When it blooms in most years.
     pub bloom: Vec<YearlySpan>,
+    /// What it is treated against, for rules that exempt listed pests.
+    pub pest: Option<String>,
     /// Do people eat from it?
     pub eaten: Eaten,
+    /// When it is harvested in most years.
+    pub harvest: Vec<YearlySpan>,
+    /// A day for which the harvest is set.
+    pub harvest_on: Option<NaiveDate>,
     /// A retired plant is never due; its applications stay in the ledger.
     pub active: bool,
 }

@@ -4,7 +4,7 @@
 //! whatever its scenario calls them.
 
 use super::calendar::{YearlySpan, add_days, add_months};
-use super::quantity::{AmountUnit, AreaUnit, Exact, MassUnit, VolumeUnit, plain};
+use super::quantity::{AmountUnit, AreaUnit, Exact, MassUnit, PieceUnit, VolumeUnit, plain};
 use chrono::NaiveDate;
 
 /// Methods that forms offer. A label may name another.
@@ -56,6 +56,24 @@ pub enum Strength {
     },
     /// Mass of ingredient in a hundred parts by mass of product.
     Percent(Exact),
+    /// Mass of ingredient in one packet or tablet.
+    PerPiece {
+        /// In `mass` per `piece`.
+        value: Exact,
+        /// Unit of the ingredient.
+        mass: MassUnit,
+        /// The piece.
+        piece: PieceUnit,
+    },
+}
+
+/// What a product that comes in pieces is made of.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Pieces {
+    /// Packet or tablet.
+    pub unit: PieceUnit,
+    /// Grams of product in one, where the label states it.
+    pub grams: Option<Exact>,
 }
 
 impl Strength {
@@ -66,6 +84,9 @@ impl Strength {
                 format!("{} {}/{}", plain(value), mass.code(), volume.code())
             }
             Self::Percent(value) => format!("{} percent", plain(value)),
+            Self::PerPiece { value, mass, piece } => {
+                format!("{} {}/{}", plain(value), mass.code(), piece.code())
+            }
         }
     }
 }
@@ -108,16 +129,25 @@ impl CapYear {
     }
 }
 
-/// An annual cap: the most active ingredient that an area may get in a year,
-/// over all products and all uses.
+/// What a cap counts.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum CapOf {
+    /// An active ingredient, by name, over all products and all uses.
+    Ingredient(String),
+    /// The product itself, whatever it holds.
+    Product,
+}
+
+/// An annual cap: the most of an active ingredient, or of the product, that an
+/// area may get in a year.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Cap {
-    /// Name of the ingredient.
-    pub ingredient: String,
-    /// In `mass` per `area`.
+    /// What is counted.
+    pub of: CapOf,
+    /// In `unit` per `area`.
     pub amount: Exact,
-    /// Unit of the ingredient.
-    pub mass: MassUnit,
+    /// Unit of what is counted; a mass for an ingredient.
+    pub unit: AmountUnit,
     /// Unit of the ground.
     pub area: AreaUnit,
     /// What a year is.
@@ -125,14 +155,20 @@ pub struct Cap {
 }
 
 impl Cap {
-    /// Grams allowed per square metre.
-    pub fn grams_per_square_metre(&self) -> Exact {
-        &self.amount * self.mass.grams() / self.area.square_metres()
+    /// What is allowed per square metre, in the base unit of `unit`: grams,
+    /// millilitres or pieces.
+    pub fn per_square_metre(&self) -> Exact {
+        &self.amount * self.unit.base().0 / self.area.square_metres()
+    }
+
+    /// Does it count this ingredient?
+    pub fn counts(&self, ingredient: &str) -> bool {
+        matches!(&self.of, CapOf::Ingredient(name) if name == ingredient)
     }
 
     /// For people: `0.4 lb/acre`.
     pub fn words(&self) -> String {
-        format!("{} {}/{}", plain(&self.amount), self.mass.code(), self.area.code())
+        format!("{} {}/{}", plain(&self.amount), self.unit.code(), self.area.code())
     }
 }
 
@@ -143,6 +179,16 @@ pub enum MeasureBasis {
     HeightFt,
     /// Diameter of a trunk, in inches.
     DiameterIn,
+    /// Girth of a trunk, in inches.
+    CircumferenceIn,
+    /// The plant as such, whatever its size.
+    Plant,
+    /// The pot or tub.
+    Container,
+    /// Treated ground, in thousands of square feet.
+    ThousandSquareFeet,
+    /// Treated ground, in acres.
+    Acre,
 }
 
 impl MeasureBasis {
@@ -151,20 +197,55 @@ impl MeasureBasis {
         match self {
             Self::HeightFt => "height-ft",
             Self::DiameterIn => "diameter-in",
+            Self::CircumferenceIn => "circumference-in",
+            Self::Plant => "plant",
+            Self::Container => "container",
+            Self::ThousandSquareFeet => "area-1000sqft",
+            Self::Acre => "area-acre",
         }
     }
 
     /// The basis of that code.
     pub fn from_code(code: &str) -> Option<Self> {
-        [Self::HeightFt, Self::DiameterIn].into_iter().find(|basis| basis.code() == code)
+        Self::ALL.into_iter().find(|basis| basis.code() == code)
     }
 
-    /// The unit on the tape.
+    /// Every basis.
+    pub const ALL: [Self; 7] = [
+        Self::HeightFt,
+        Self::DiameterIn,
+        Self::CircumferenceIn,
+        Self::Plant,
+        Self::Container,
+        Self::ThousandSquareFeet,
+        Self::Acre,
+    ];
+
+    /// The unit that the rate is given per.
     pub fn unit_words(self) -> &'static str {
         match self {
             Self::HeightFt => "ft",
             Self::DiameterIn => "in",
+            Self::CircumferenceIn => "in of girth",
+            Self::Plant => "plant",
+            Self::Container => "container",
+            Self::ThousandSquareFeet => "1000 sqft",
+            Self::Acre => "acre",
         }
+    }
+
+    /// The unit of the ground, where the rate goes by ground.
+    pub fn ground(self) -> Option<AreaUnit> {
+        match self {
+            Self::ThousandSquareFeet => Some(AreaUnit::ThousandSquareFeet),
+            Self::Acre => Some(AreaUnit::Acre),
+            _ => None,
+        }
+    }
+
+    /// Is one of it simply one, with nothing to measure?
+    pub fn is_count(self) -> bool {
+        matches!(self, Self::Plant | Self::Container)
     }
 }
 
@@ -263,6 +344,22 @@ pub enum BloomRule {
     None,
     /// Not while the plant is in bloom.
     NotInBloom,
+    /// Not while the plant is in bloom, nor in so many days before.
+    NotBeforeBloom {
+        /// Days before the first day of bloom.
+        lead_days: u32,
+    },
+}
+
+impl BloomRule {
+    /// Days before bloom that are forbidden too; none: no rule.
+    pub fn lead_days(self) -> Option<u32> {
+        match self {
+            Self::None => None,
+            Self::NotInBloom => Some(0),
+            Self::NotBeforeBloom { lead_days } => Some(lead_days),
+        }
+    }
 }
 
 /// Whether a use covers plants from which people eat.
@@ -307,6 +404,22 @@ pub struct Use {
     pub food: FoodCover,
     /// Host plants that the label excludes, lower case.
     pub excluded_hosts: Vec<String>,
+    /// After this use of a group 4A product, days without a foliar use of group
+    /// 4; none: the label states no period.
+    pub foliar_rest_days: Option<u32>,
+    /// Does the label refuse a plant that had the same mode of action before?
+    pub no_group_repeat: bool,
+}
+
+/// A state in which a product may be sold and used.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Registration {
+    /// Two-letter code.
+    pub state: String,
+    /// First day; none: as long as is known.
+    pub from: Option<NaiveDate>,
+    /// Last day, which counts; none: no end is known.
+    pub until: Option<NaiveDate>,
 }
 
 /// A product as its label version in force describes it.
@@ -321,6 +434,10 @@ pub struct Product {
     /// Grams of product per millilitre, needed where a product that is
     /// measured by volume states its strength in percent, or the reverse.
     pub density: Option<Exact>,
+    /// Where it comes in packets or tablets: which, and of what mass.
+    pub pieces: Option<Pieces>,
+    /// The states in which it is registered; none: that was not looked up.
+    pub registrations: Option<Vec<Registration>>,
     /// What it holds.
     pub ingredients: Vec<Ingredient>,
     /// Annual caps that its label states.
@@ -347,6 +464,9 @@ impl Product {
     pub fn shown_unit(&self) -> AmountUnit {
         match (self.uses.first(), self.form) {
             (Some(item), _) => item.rate.unit,
+            (None, _) if self.pieces.is_some() => {
+                AmountUnit::Piece(self.pieces.as_ref().map_or(PieceUnit::Packet, |pieces| pieces.unit))
+            }
             (None, ProductForm::Liquid) => AmountUnit::Volume(VolumeUnit::Millilitre),
             (None, ProductForm::Dry) => AmountUnit::Mass(MassUnit::Gram),
         }

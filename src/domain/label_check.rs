@@ -97,6 +97,8 @@ mod tests {
             bloom: BloomRule::NotInBloom,
             food: FoodCover::NotCovered,
             excluded_hosts: vec![],
+            foliar_rest_days: None,
+            no_group_repeat: false,
         }
     }
 
@@ -110,6 +112,8 @@ mod tests {
             name: None,
             form,
             density: None,
+            pieces: None,
+            registrations: None,
             ingredients: vec![Ingredient { name: "imidacloprid".into(), group: None, strength }],
             caps: vec![],
             uses: vec![drench(unit)],

@@ -3,15 +3,16 @@
 
 use super::book::{Book, FactError, Planting};
 use super::calendar::add_months;
-use super::cap::Span;
+use super::cap::{Poured, Span, Substance};
 use super::dose::{Dose, dose, grams_per_unit};
 use super::due::{HORIZON_MONTHS, first_allowed};
 use super::facts::{Facts, PlantFacts};
 use super::hold::{Case, Rule, bars, cautions, words};
 use super::label::{Product, Use};
-use super::quantity::{Exact, floor_at, plain};
+use super::quantity::{Amount, Exact, floor_at, plain};
 use chrono::NaiveDate;
 use num_bigint::BigInt;
+use num_traits::One;
 
 /// What is to be planned.
 #[derive(Debug, Clone, Copy)]
@@ -154,6 +155,7 @@ fn way_out(
         Rule::FoodPlant => {
             Some("Choose a product whose label covers food plants, or ask whether anybody eats from it.")
         }
+        Rule::NotRegistered => Some("Choose a product that is registered in the state on the day."),
         Rule::HostExcluded => Some("Choose a product whose label does not exclude this plant."),
         Rule::Permission => Some("Choose an ingredient or an applicator that the state allows."),
         _ => None,
@@ -191,11 +193,19 @@ fn less(case: &Case<'_>, one: &Planting<'_>, day: NaiveDate) -> Vec<String> {
 fn most_product(case: &Case<'_>, one: &Planting<'_>, day: NaiveDate) -> Option<Exact> {
     let mut most: Option<Exact> = None;
     for ingredient in &one.product.ingredients {
-        let Some(substance) = case.substances.iter().find(|bound| bound.name == ingredient.name) else {
+        let same = |bound: &&Substance| bound.product.is_none() && bound.name == ingredient.name;
+        let Some(substance) = case.substances.iter().find(same) else {
             continue;
         };
         let per_unit = grams_per_unit(one.product, ingredient, one.item.rate.unit).ok()?;
         let fits = substance.room_on(day)? / per_unit;
+        most = Some(most.map_or(fits.clone(), |most| most.min(fits)));
+    }
+    let of_product =
+        |capped: &&Substance| capped.product.as_ref().is_some_and(|one| one.id == case.product.id);
+    for substance in case.substances.iter().filter(of_product) {
+        let one = Amount::new(Exact::one(), one.item.rate.unit);
+        let fits = substance.room_on(day)? / substance.held(&Poured { amount: &one, ..case.poured })?;
         most = Some(most.map_or(fits.clone(), |most| most.min(fits)));
     }
     most
@@ -239,7 +249,7 @@ pub fn flags(facts: &Facts, position: usize) -> Result<Vec<Flag>, Vec<FactError>
         plant: planting.map(|one| one.plant),
         product: entry.product,
         item: entry.item,
-        ingredients: &entry.ingredients,
+        poured: entry.poured(),
         substances: &rest.substances,
         past: &earlier,
         booked: &later,

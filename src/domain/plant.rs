@@ -128,6 +128,7 @@ pub fn parse_stems(text: &str) -> Result<Vec<Decimal>, StemsError> {
     let stems: Vec<Decimal> = parts.map(read).collect::<Result<_, _>>()?;
     if stems.len() > 40 { Err(StemsError::TooMany) } else { Ok(stems) }
 }
+use num_traits::One;
 
 /// Whether people may eat what a drench reaches: the plant itself or a food
 /// plant in its root zone. One "yes" is enough, and one "unknown" is no "no".
@@ -153,6 +154,9 @@ pub fn measure_for(
         (MeasureBasis::DiameterIn, []) => None,
         (MeasureBasis::DiameterIn, [one]) => Some(one.clone()),
         (MeasureBasis::DiameterIn, several) => rule.map(|rule| combined_diameter(several, rule)),
+        (MeasureBasis::Plant | MeasureBasis::Container, _) => Some(Exact::one()),
+        // A girth or an area of ground is not among what is kept of a plant.
+        (MeasureBasis::CircumferenceIn | MeasureBasis::ThousandSquareFeet | MeasureBasis::Acre, _) => None,
     }
 }
 

@@ -54,7 +54,11 @@ pub async fn sign_in(
 ) -> Result<Response> {
     let address = address.map_or_else(String::new, |a| a.0.0.ip().to_string());
     let password = form.values.iter().find(|(n, _)| n == "password").map_or("", |(_, v)| v).to_owned();
-    let (email, agent) = (form.value("email").to_owned(), session::user_agent(&headers));
+    let (email, agent) = (form.line("email"), session::user_agent(&headers));
+    if !form.is_good() {
+        let again = SignInPage { page: Page::new("Sign in"), form };
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, again).into_response());
+    }
     let status = match account::sign_in(&state.nobody(), &email, password, &address, &agent).await? {
         SignIn::Welcome(secret) => {
             let jar = CookieJar::new().add(session::cookie(&state, secret));

@@ -5,7 +5,7 @@ use crate::{
     domain::{
         book::{Book, Entry, Planting},
         cap::{CapStanding, EarlierUse},
-        due::{Due, dues},
+        due::{Due, outlook_of},
         facts::Facts,
         hold::Rule,
         quantity::{Exact, fixed_down, fixed_half_up},
@@ -60,11 +60,12 @@ pub async fn of_parcel(
 
 fn drawn(facts: &Facts, plants: &[Uuid]) -> anyhow::Result<Protection> {
     let book = Book::new(facts).map_err(|errors| anyhow::anyhow!("facts do not fit together: {errors:?}"))?;
-    let standings = book.standings();
-    let lines = dues(&book, &standings).into_iter().filter_map(|due| {
+    let outlook = outlook_of(&book);
+    let standings = &outlook.caps;
+    let lines = outlook.due.into_iter().filter_map(|due| {
         let plant: Uuid = due.plant.parse().ok()?;
         let planting = book.planting(&due.plant)?;
-        plants.contains(&plant).then(|| plant_line(&book, &standings, plant, planting, due))
+        plants.contains(&plant).then(|| plant_line(&book, standings, plant, planting, due))
     });
     Ok(Protection { plants: lines.collect(), caps: standings.iter().map(|s| cap_line(s, facts)).collect() })
 }

@@ -73,6 +73,9 @@ pub fn held(code: &str) -> &'static str {
         }
         Some(Rule::HostExcluded) => "The label excludes this host plant",
         Some(Rule::RateBand) => "The rate is outside the label's band",
+        Some(Rule::NotRegistered) => "The product is not registered in the state that day",
+        Some(Rule::PreHarvest) => "The harvest is too near",
+        Some(Rule::GroupRepeat) => "Too soon after another use of the same mode of action",
         None => "A rule holds it back",
     }
 }
@@ -92,6 +95,9 @@ pub fn broke(code: &str) -> &'static str {
         Some(Rule::FoodPlant) => "On a plant that people may eat from",
         Some(Rule::HostExcluded) => "On a host plant that the label excludes",
         Some(Rule::RateBand) => "Outside the label's band",
+        Some(Rule::NotRegistered) => "Not registered in the state that day",
+        Some(Rule::PreHarvest) => "Too near the harvest",
+        Some(Rule::GroupRepeat) => "Too soon after another use of the same mode of action",
         None => "A limit was broken",
     }
 }

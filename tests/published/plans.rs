@@ -26,6 +26,8 @@ fn product() -> Product {
         bloom: BloomRule::NotInBloom,
         food: FoodCover::NotCovered,
         excluded_hosts: vec!["linden".into()],
+        foliar_rest_days: None,
+        no_group_repeat: false,
     };
     let strength =
         Strength::PerVolume { value: exact("2"), mass: MassUnit::Pound, volume: VolumeUnit::Gallon };
@@ -34,11 +36,13 @@ fn product() -> Product {
         name: Some("Drench A".into()),
         form: ProductForm::Liquid,
         density: None,
+        pieces: None,
+        registrations: None,
         ingredients: vec![Ingredient { name: "imidacloprid".into(), group: Some("4A".into()), strength }],
         caps: vec![Cap {
-            ingredient: "imidacloprid".into(),
+            of: CapOf::Ingredient("imidacloprid".into()),
             amount: exact("0.4"),
-            mass: MassUnit::Pound,
+            unit: AmountUnit::Mass(MassUnit::Pound),
             area: AreaUnit::Acre,
             year: CapYear::Unstated,
         }],
@@ -61,6 +65,7 @@ fn plant(count: u32) -> PlantFacts {
         bloom: Vec::new(),
         eaten: Eaten::No,
         active: true,
+        ..PlantFacts::default()
     }
 }
 

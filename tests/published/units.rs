@@ -76,6 +76,8 @@ fn drench_product() -> plantward::domain::label::Product {
         name: None,
         form: ProductForm::Liquid,
         density: None,
+        pieces: None,
+        registrations: None,
         ingredients: vec![Ingredient { name: "imidacloprid".into(), group: None, strength }],
         caps: Vec::new(),
         uses: Vec::new(),

@@ -91,25 +91,20 @@ async fn errors_carry_the_headers_too() {
 async fn unreadable_addresses_and_forms_get_a_page() {
     let world = World::new().await;
     let owner = world.owner().await;
-    for path in [
-        "/people/x",
-        "/label-versions/x",
-        "/customers/%ff",
-        "/due?area=%00",
-        "/records?county=%00&state=CA",
-        "/products?q=%00",
-        "/due?area=a&area=b",
-    ] {
+    for path in ["/people/x", "/label-versions/x", "/customers/%ff", "/sites/%00", "/due?area=a&area=b"] {
         let answer = owner.get(path).await;
         assert!(answer.status.is_client_error(), "{path}: {}", answer.status);
         assert!(answer.body.contains("Bellwether Plant Care") && answer.body.contains("Sign out"), "{path}");
+    }
+    for path in ["/due?area=%00", "/records?county=%00&state=CA", "/records?q=%00", "/products?q=%00"] {
+        owner.get(path).await.page();
     }
     for week in ["-262143-01-01", "%2B262142-12-31", "0001-01-01", "nonsense"] {
         owner.get(&format!("/due?show=week&week={week}")).await.page();
     }
     let stranger = world.stranger();
     let nul = stranger.post_bare("/sign-in", &[("email", "a\0@b.test"), ("password", "x")]).await;
-    assert_eq!(nul.status, StatusCode::BAD_REQUEST);
+    assert_eq!(nul.status, StatusCode::UNPROCESSABLE_ENTITY);
     let answer = stranger.get("/people/x").await;
     assert_eq!(answer.location(), "/sign-in?next=%2Fpeople%2Fx", "a stranger learns nothing");
     let head = stranger.send(Method::HEAD, "/due", None).await;

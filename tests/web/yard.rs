@@ -87,6 +87,7 @@ impl Yard {
             &[label],
         )
         .await;
+        run(p, "insert into product_registration values ($1, 'CA', '2027-12-31')", &[product]).await;
         let certification = certify(world, owner.id).await;
         run(
             p,

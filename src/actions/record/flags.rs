@@ -22,7 +22,7 @@ pub async fn raise(tx: &mut Conn, doer: &Doer, today: NaiveDate, version: &Versi
     }
     // Supervision is no certification: whether it was enough is the licensed person's answer.
     let certified = !version.head.applicator_certification.is_empty();
-    let applicator = Applicator { certified, courses: vec![] };
+    let applicator = Applicator { certified, ..Applicator::default() };
     let facts = fact::of_parcel(tx, version.head.parcel_id, today, applicator).await?;
     let mut found: Vec<Flag> = vec![];
     for item in &version.items {
@@ -77,15 +77,11 @@ fn as_it_was(facts: &Facts, item: &Item) -> Facts {
         id,
         name: Some(format!("{}, {}", item.host_plant, item.plant_words)),
         use_id,
-        rate: None,
         measure: from_decimal(measure),
         count,
-        first_wanted: None,
         host: Some(item.host_plant.to_lowercase()),
-        in_bloom: false,
-        bloom: vec![],
-        eaten: Default::default(),
         active: false,
+        ..PlantFacts::default()
     });
     facts
 }

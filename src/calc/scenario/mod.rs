@@ -6,29 +6,91 @@ mod site;
 
 use super::json::Json;
 use super::read::{Node, Object, Problem, Problems};
+use crate::domain::due::Allocation;
 use crate::domain::facts::{Application, Facts};
 use crate::domain::label::Product;
-use crate::domain::quantity::{Amount, AmountUnit, Exact};
-use std::collections::BTreeSet;
+use crate::domain::pour::Vessel;
+use crate::domain::quantity::{Amount, AmountUnit, Exact, VolumeUnit};
+use std::collections::{BTreeMap, BTreeSet};
 
-const KEYS: &[&str] = &["today", "site", "applicator", "products", "plants", "history", "reservations"];
+const KEYS: &[&str] = &[
+    "today",
+    "site",
+    "applicator",
+    "products",
+    "plants",
+    "history",
+    "reservations",
+    "allocation",
+    "kit",
+    "tank",
+];
+
+/// A scenario: facts, and what is asked beyond them.
+pub struct Scenario {
+    pub facts: Facts,
+    pub allocation: Option<Allocation>,
+    /// Cups, syringes, scales.
+    pub kit: Vec<Vessel>,
+    pub tank: Option<Amount>,
+    /// By plant: what was poured.
+    pub poured: BTreeMap<String, Amount>,
+}
 
 /// Reads a scenario.
 ///
 /// # Errors
 /// Every mistake that was found in it.
-pub fn read(tree: &Json) -> Result<Facts, Vec<Problem>> {
+pub fn read(tree: &Json) -> Result<Scenario, Vec<Problem>> {
     let problems = Problems::default();
-    let facts = facts(&Node::root(tree, &problems));
+    let scenario = scenario(&Node::root(tree, &problems));
     let found = problems.into_inner();
-    match facts {
-        Some(facts) if found.is_empty() => Ok(facts),
+    match scenario {
+        Some(scenario) if found.is_empty() => Ok(scenario),
         _ => Err(found),
     }
 }
 
-fn facts(root: &Node<'_>) -> Option<Facts> {
+fn scenario(root: &Node<'_>) -> Option<Scenario> {
     let object = root.object(KEYS)?;
+    let volume = |code: &str| VolumeUnit::from_code(code).ok().map(AmountUnit::Volume);
+    let tank = object.optional("tank").and_then(|node| {
+        let (value, unit) = quantity(&node, Node::positive, "unit of volume", volume)?;
+        Some(Amount::new(value, unit))
+    });
+    let kit = object.items("kit").iter().filter_map(vessel).collect();
+    let allocation = object.optional("allocation");
+    let allocation = allocation.and_then(|node| node.choice("rule of sharing", Allocation::from_code));
+    let plants = object.items("plants");
+    let poured = plants.iter().filter_map(|node| Some((node.id()?, measured(&node.member("poured")?)?)));
+    let poured = poured.collect();
+    Some(Scenario { facts: facts(&object)?, allocation, kit, tank, poured })
+}
+
+/// `{value, unit}` of any unit.
+fn measured(node: &Node<'_>) -> Option<Amount> {
+    let unit = |code: &str| AmountUnit::from_code(code).ok();
+    let (value, unit) = quantity(node, Node::positive, "unit of volume or mass", unit)?;
+    Some(Amount::new(value, unit))
+}
+
+fn vessel(node: &Node<'_>) -> Option<Vessel> {
+    let object = node.object(&["name", "mark", "holds"])?;
+    let name = object.required("name").and_then(|node| node.text());
+    let mark = object.required("mark").and_then(|node| measured(&node));
+    let holds = object.optional("holds").map(|node| measured(&node));
+    let (name, mark) = (name?, mark?);
+    let holds = match holds {
+        Some(holds) => Some(holds?),
+        None => None,
+    };
+    if holds.as_ref().is_some_and(|holds| holds.in_unit(mark.unit).is_err()) {
+        return object.wrong_at("holds", "is another kind of amount than the mark");
+    }
+    Some(Vessel { name, mark, holds })
+}
+
+fn facts(object: &Object<'_>) -> Option<Facts> {
     let today = object.required("today").and_then(|node| node.date());
     let site = object.required("site").and_then(|node| site::site(&node));
     let applicator = object
@@ -38,10 +100,10 @@ fn facts(root: &Node<'_>) -> Option<Facts> {
     let products = product::products(&product_nodes);
     let all_read = product_nodes.len() == products.len();
     let plant_nodes = object.required("plants").and_then(|node| node.list()).unwrap_or_default();
-    let plants = plant::plants(&plant_nodes, &products, all_read);
+    let plants = plant::plants(&plant_nodes, &products, all_read, &product::rate_pers(&product_nodes));
     let known = Known { plants: plant::ids(&plant_nodes), products: &products, whole: all_read };
-    let history = applications(&object, "history", &known);
-    let reservations = applications(&object, "reservations", &known);
+    let history = applications(object, "history", &known);
+    let reservations = applications(object, "reservations", &known);
     Some(Facts {
         today: today?,
         site: site?,

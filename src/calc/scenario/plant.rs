@@ -1,13 +1,13 @@
 //! Plants and their measures.
 
-use super::unique_id;
+use super::{quantity, unique_id};
 use crate::calc::read::{Node, Object};
 use crate::domain::facts::{Eaten, PlantFacts};
 use crate::domain::label::{MeasureBasis, Product, Use};
 use crate::domain::measure::{StemRule, combined_diameter, diameter_from_circumference};
-use crate::domain::quantity::{Exact, plain};
-use num_traits::Zero;
-use std::collections::BTreeSet;
+use crate::domain::quantity::{AreaUnit, Exact, plain};
+use num_traits::{One, Zero};
+use std::collections::{BTreeMap, BTreeSet};
 
 const KEYS: &[&str] = &[
     "id",
@@ -17,7 +17,12 @@ const KEYS: &[&str] = &[
     "stems",
     "stem_rule",
     "circumference",
+    "area",
     "count",
+    "pest",
+    "poured",
+    "harvest",
+    "harvest_on",
     "rate",
     "first_wanted",
     "host",
@@ -33,9 +38,14 @@ pub fn ids(nodes: &[Node<'_>]) -> BTreeSet<String> {
 }
 
 /// `plants`. Those with a mistake are left out.
-pub fn plants(nodes: &[Node<'_>], products: &[Product], whole: bool) -> Vec<PlantFacts> {
+pub fn plants(
+    nodes: &[Node<'_>],
+    products: &[Product],
+    whole: bool,
+    pers: &BTreeMap<String, Exact>,
+) -> Vec<PlantFacts> {
     let mut ids = BTreeSet::new();
-    nodes.iter().filter_map(|node| plant(node, products, whole, &mut ids)).collect()
+    nodes.iter().filter_map(|node| plant(node, products, whole, &mut ids, pers)).collect()
 }
 
 fn plant(
@@ -43,6 +53,7 @@ fn plant(
     products: &[Product],
     whole: bool,
     ids: &mut BTreeSet<String>,
+    uses: &BTreeMap<String, Exact>,
 ) -> Option<PlantFacts> {
     let object = node.object(KEYS)?;
     let id = unique_id(&object, ids);
@@ -54,7 +65,7 @@ fn plant(
     });
     let measure = measure(&object, item);
     let count = object.optional("count").map_or(Some(1), |node| node.integer(1, 1_000_000));
-    let rate = rate(&object, item);
+    let rate = rate(&object, item, uses);
     let (host, host_blooms) = host(&object);
     let blooms = object.optional("in_bloom").and_then(|node| node.bool()).unwrap_or(false);
     let eaten = object.optional("eaten").and_then(|node| node.choice("answer", Eaten::from_code));
@@ -65,6 +76,9 @@ fn plant(
         in_bloom: blooms || host_blooms,
         bloom: object.optional("bloom").and_then(|node| node.yearly_spans()).unwrap_or_default(),
         eaten: eaten.unwrap_or_default(),
+        pest: object.optional("pest").and_then(|node| node.text()),
+        harvest: object.optional("harvest").and_then(|node| node.yearly_spans()).unwrap_or_default(),
+        harvest_on: object.optional("harvest_on").and_then(|node| node.date()),
         active: object.optional("active").and_then(|node| node.bool()).unwrap_or(true),
         id: id?,
         use_id: item?.id.clone(),
@@ -75,9 +89,10 @@ fn plant(
 }
 
 /// A rate within the band of the use.
-fn rate(object: &Object<'_>, item: Option<&Use>) -> Option<Exact> {
+fn rate(object: &Object<'_>, item: Option<&Use>, pers: &BTreeMap<String, Exact>) -> Option<Exact> {
     let node = object.optional("rate")?;
-    let rate = node.positive()?;
+    let per = item.and_then(|item| pers.get(&item.id));
+    let rate = node.positive()? / per.unwrap_or(&Exact::one());
     match item.map(|item| &item.rate) {
         Some(band) if !band.holds(&rate) => node.wrong(format!(
             "is outside the band of {} to {} {}",
@@ -91,25 +106,50 @@ fn rate(object: &Object<'_>, item: Option<&Use>) -> Option<Exact> {
 
 /// The one measure, however it was taken.
 fn measure(object: &Object<'_>, item: Option<&Use>) -> Option<Exact> {
-    let given: Vec<_> = ["measure", "stems", "circumference"]
+    let basis = item.map(|item| item.measure);
+    let given: Vec<_> = ["measure", "stems", "circumference", "area"]
         .into_iter()
         .filter_map(|key| Some((key, object.optional(key)?)))
         .collect();
     let rule = object.optional("stem_rule");
-    let Some((key, node)) = given.first() else { return object.wrong_at("measure", "is missing") };
+    let Some((key, node)) = given.first() else {
+        // A plant or a container as such is one, without being measured.
+        let counted = basis.is_some_and(MeasureBasis::is_count);
+        return if counted { Some(Exact::one()) } else { object.wrong_at("measure", "is missing") };
+    };
     for (key, extra) in given.iter().skip(1) {
         extra.wrong::<()>(format!("{key} is given beside another measure of the plant"));
     }
     if *key != "stems" && rule.is_some() {
         object.wrong_at::<()>("stem_rule", "is given without stems");
     }
-    if *key != "measure" && item.is_some_and(|item| item.measure != MeasureBasis::DiameterIn) {
-        return node.wrong("the use goes by height, not by the trunk");
+    let trunk_uses = [MeasureBasis::DiameterIn, MeasureBasis::CircumferenceIn];
+    match (*key, basis) {
+        ("measure", _) => node.positive(),
+        ("area", Some(basis)) => ground(node, basis),
+        (_, Some(basis)) if !trunk_uses.contains(&basis) => node.wrong(if basis == MeasureBasis::HeightFt {
+            "the use goes by height, not by the trunk"
+        } else {
+            "the use does not go by the trunk"
+        }),
+        ("circumference", Some(MeasureBasis::CircumferenceIn)) => node.positive(),
+        ("circumference", _) => trunk(node),
+        ("stems", Some(MeasureBasis::CircumferenceIn)) => {
+            node.wrong("the use goes by girth; give the circumference")
+        }
+        ("stems", _) => stems(object, node),
+        // The use could not be read, which is noted already.
+        _ => None,
     }
-    match *key {
-        "stems" => stems(object, node),
-        "circumference" => trunk(node),
-        _ => node.positive(),
+}
+
+/// Treated ground in the unit of the rate.
+fn ground(node: &Node<'_>, basis: MeasureBasis) -> Option<Exact> {
+    let unit = |code: &str| AreaUnit::from_code(code).ok();
+    let (value, unit) = quantity(node, Node::positive, "unit of area", unit)?;
+    match basis.ground() {
+        Some(per) => Some(value * unit.square_metres() / per.square_metres()),
+        None => node.wrong("the use does not go by ground"),
     }
 }
 

@@ -4,13 +4,15 @@ use super::{quantity, unique_id, whole};
 use crate::calc::read::{Node, Object};
 use crate::domain::dose::grams_per_unit;
 use crate::domain::label::{
-    BloomRule, Cap, CapYear, FoodCover, Ingredient, MeasureBasis, PeriodUnit, Product, ProductForm,
-    Protection, RateBand, Strength, Use, WaterBand,
+    BloomRule, Cap, CapOf, CapYear, FoodCover, Ingredient, MeasureBasis, PeriodUnit, Pieces, Product,
+    ProductForm, Protection, RateBand, Registration, Strength, Use, WaterBand,
 };
-use crate::domain::quantity::{AmountUnit, AreaUnit, Exact, MassUnit, VolumeUnit};
-use std::collections::BTreeSet;
+use crate::domain::quantity::{AmountUnit, AreaUnit, Exact, MassUnit, PieceUnit, VolumeUnit};
+use num_traits::One;
+use std::collections::{BTreeMap, BTreeSet};
 
-const PRODUCT_KEYS: &[&str] = &["id", "name", "form", "density", "signed", "ingredients", "caps", "uses"];
+const PRODUCT_KEYS: &[&str] =
+    &["id", "name", "form", "piece", "density", "signed", "registrations", "ingredients", "caps", "uses"];
 const USE_KEYS: &[&str] = &[
     "id",
     "method",
@@ -23,9 +25,12 @@ const USE_KEYS: &[&str] = &[
     "max_per_year",
     "season",
     "bloom",
+    "bloom_lead_days",
     "covers_food",
     "pre_harvest_days",
     "excluded_hosts",
+    "foliar_rest_days",
+    "no_group_repeat",
 ];
 
 /// The longest period in days that is read: a hundred years.
@@ -47,9 +52,11 @@ fn check_caps<'a>(nodes: &[Node<'_>], products: impl Iterator<Item = &'a Product
     let held = |name: &str| products.clone().any(|one| one.ingredients.iter().any(|i| i.name == name));
     for (node, product) in nodes.iter().zip(products.clone()) {
         for (position, cap) in product.caps.iter().enumerate() {
-            if !held(&cap.ingredient) {
+            if let CapOf::Ingredient(name) = &cap.of
+                && !held(name)
+            {
                 let path = format!("caps/{position}/ingredient");
-                node.wrong_below(&path, format!("no product holds \"{}\"", cap.ingredient));
+                node.wrong_below(&path, format!("no product holds \"{name}\""));
             }
         }
     }
@@ -58,7 +65,12 @@ fn check_caps<'a>(nodes: &[Node<'_>], products: impl Iterator<Item = &'a Product
 fn product(node: &Node<'_>, ids: &mut BTreeSet<String>, use_ids: &mut BTreeSet<String>) -> Option<Product> {
     let object = node.object(PRODUCT_KEYS)?;
     let id = unique_id(&object, ids);
-    let form = object.required("form").and_then(|node| node.choice("form", ProductForm::from_code));
+    let form = object.required("form").and_then(|node| node.choice("form", form));
+    let pieces = pieces(&object, form.and_then(|(_, unit)| unit));
+    let registrations = match object.optional("registrations") {
+        Some(node) => Some(whole(node.list()?.iter().map(registration).collect())?),
+        None => None,
+    };
     let density = object.optional("density").map(|node| density(&node));
     let ingredients = ingredients(&object);
     let caps = whole(object.items("caps").iter().map(cap).collect());
@@ -72,8 +84,10 @@ fn product(node: &Node<'_>, ids: &mut BTreeSet<String>, use_ids: &mut BTreeSet<S
     let product = Product {
         id: id?,
         name: object.optional("name").and_then(|node| node.text()),
-        form: form?,
+        form: form?.0,
         density,
+        pieces,
+        registrations,
         ingredients: ingredients?,
         caps: caps?,
         uses: uses?,
@@ -82,13 +96,47 @@ fn product(node: &Node<'_>, ids: &mut BTreeSet<String>, use_ids: &mut BTreeSet<S
     check_units(&product, node, &use_nodes).then_some(product)
 }
 
+/// Poured, weighed, or in pieces, which are dry.
+fn form(code: &str) -> Option<(ProductForm, Option<PieceUnit>)> {
+    match PieceUnit::from_code(code) {
+        Ok(unit) => Some((ProductForm::Dry, Some(unit))),
+        Err(_) => ProductForm::from_code(code).map(|form| (form, None)),
+    }
+}
+
+/// The mass of one packet or tablet.
+fn pieces(object: &Object<'_>, unit: Option<PieceUnit>) -> Option<Pieces> {
+    let grams = object.optional("piece").and_then(|node| {
+        if unit.is_none() {
+            return node.wrong("is given for a product that does not come in pieces");
+        }
+        let (value, mass) =
+            quantity(&node, Node::positive, "unit of mass", |code| MassUnit::from_code(code).ok())?;
+        Some(value * mass.grams())
+    });
+    unit.map(|unit| Pieces { unit, grams })
+}
+
+fn registration(node: &Node<'_>) -> Option<Registration> {
+    let object = node.object(&["state", "from", "until"])?;
+    let day = |key: &str| object.optional(key).map_or(Some(None), |node| node.date().map(Some));
+    let (from, until) = (day("from"), day("until"));
+    let state = object.required("state").and_then(|node| node.state());
+    Some(Registration { state: state?, from: from?, until: until? })
+}
+
 /// Do the rates fit the form and the strengths?
 fn check_units(product: &Product, node: &Node<'_>, use_nodes: &[Node<'_>]) -> bool {
     let mut fits = true;
     for (item, node) in product.uses.iter().zip(use_nodes) {
         let unit = item.rate.unit;
-        if unit.is_volume() != (product.form == ProductForm::Liquid) {
-            let form = product.form.code();
+        let own = match (&product.pieces, unit) {
+            (Some(pieces), AmountUnit::Piece(piece)) => pieces.unit == piece,
+            (None, AmountUnit::Piece(_)) | (Some(_), _) => false,
+            (None, _) => unit.is_volume() == (product.form == ProductForm::Liquid),
+        };
+        if !own {
+            let form = product.pieces.as_ref().map_or(product.form.code(), |pieces| pieces.unit.code());
             node.wrong_below("rate/unit", format!("a {form} product is not measured in {}", unit.code()));
             fits = false;
         }
@@ -134,29 +182,60 @@ fn ingredient(node: &Node<'_>, names: &mut BTreeSet<String>) -> Option<Ingredien
     Some(Ingredient { name: name?, group, strength: strength? })
 }
 
+enum StrengthUnit {
+    Percent,
+    Volume(MassUnit, VolumeUnit),
+    Piece(MassUnit, PieceUnit),
+}
+
+fn mass_per_piece(code: &str) -> Option<(MassUnit, PieceUnit)> {
+    let (mass, piece) = code.split_once('/')?;
+    Some((MassUnit::from_code(mass).ok()?, PieceUnit::from_code(piece).ok()?))
+}
+
 fn strength(node: &Node<'_>) -> Option<Strength> {
-    // None: percent.
-    let unit = |code: &str| if code == "percent" { Some(None) } else { mass_per_volume(code).map(Some) };
+    let unit = |code: &str| match (code, mass_per_volume(code), mass_per_piece(code)) {
+        ("percent", ..) => Some(StrengthUnit::Percent),
+        (_, Some((mass, volume)), _) => Some(StrengthUnit::Volume(mass, volume)),
+        (_, _, Some((mass, piece))) => Some(StrengthUnit::Piece(mass, piece)),
+        _ => None,
+    };
     let (value, unit) = quantity(node, Node::positive, "unit of strength", unit)?;
     match unit {
-        Some((mass, volume)) => Some(Strength::PerVolume { value, mass, volume }),
-        None if value > Exact::from(num_bigint::BigInt::from(100)) => node.wrong("is more than 100 percent"),
-        None => Some(Strength::Percent(value)),
+        StrengthUnit::Volume(mass, volume) => Some(Strength::PerVolume { value, mass, volume }),
+        StrengthUnit::Piece(mass, piece) => Some(Strength::PerPiece { value, mass, piece }),
+        StrengthUnit::Percent if value > Exact::from(num_bigint::BigInt::from(100)) => {
+            node.wrong("is more than 100 percent")
+        }
+        StrengthUnit::Percent => Some(Strength::Percent(value)),
     }
 }
 
 fn cap(node: &Node<'_>) -> Option<Cap> {
-    let object = node.object(&["ingredient", "amount", "year"])?;
-    let ingredient = object.required("ingredient").and_then(|node| node.text());
+    let object = node.object(&["of", "ingredient", "amount", "year"])?;
+    let product = |code: &str| (code == "product").then_some(CapOf::Product);
+    let of = match object.optional("of") {
+        Some(node) => {
+            if let Some(extra) = object.optional("ingredient") {
+                extra.wrong::<()>("is given for a cap that counts the product");
+            }
+            node.choice("thing to cap", product)
+        }
+        None => object.required("ingredient").and_then(|node| node.text()).map(CapOf::Ingredient),
+    };
+    let by_mass = !matches!(of, Some(CapOf::Product));
+    let what = if by_mass { "unit of mass per area" } else { "unit of product per area" };
     let amount = object.required("amount").and_then(|node| {
-        quantity(&node, Node::positive, "unit of mass per area", |code| {
-            let (mass, area) = code.split_once('/')?;
-            Some((MassUnit::from_code(mass).ok()?, AreaUnit::from_code(area).ok()?))
+        quantity(&node, Node::positive, what, |code| {
+            let (unit, area) = code.split_once('/')?;
+            let unit = AmountUnit::from_code(unit).ok();
+            let unit = unit.filter(|unit| !by_mass || matches!(unit, AmountUnit::Mass(_)))?;
+            Some((unit, AreaUnit::from_code(area).ok()?))
         })
     });
     let year = object.required("year").and_then(|node| node.choice("cap year", CapYear::from_code));
-    let (amount, (mass, area)) = amount?;
-    Some(Cap { ingredient: ingredient?, amount, mass, area, year: year? })
+    let (amount, (unit, area)) = amount?;
+    Some(Cap { of: of?, amount, unit, area, year: year? })
 }
 
 fn one_use(node: &Node<'_>, ids: &mut BTreeSet<String>) -> Option<Use> {
@@ -166,12 +245,16 @@ fn one_use(node: &Node<'_>, ids: &mut BTreeSet<String>) -> Option<Use> {
     let measure = object.required("measure").and_then(|node| node.choice("measure", MeasureBasis::from_code));
     let rate = object.required("rate").and_then(|node| {
         let unit = |code: &str| AmountUnit::from_code(code).ok();
-        let (low, high, unit) = band(&node, Node::positive, "unit of volume or mass", unit)?;
-        Some(RateBand { low, high, unit })
+        let per = rate_per(&node);
+        let (low, high, unit) =
+            band(&node, &["low", "high", "unit", "per"], Node::positive, "unit of volume or mass", unit)?;
+        let per = per?;
+        Some(RateBand { low: low / &per, high: high / per, unit })
     });
     let water = object.optional("water").and_then(|node| {
         let unit = |code: &str| VolumeUnit::from_code(code).ok();
-        let (low, high, unit) = band(&node, Node::not_negative, "unit of volume", unit)?;
+        let (low, high, unit) =
+            band(&node, &["low", "high", "unit"], Node::not_negative, "unit of volume", unit)?;
         Some(WaterBand { low, high, unit })
     });
     let protection = object.required("protection").and_then(|node| protection(&node));
@@ -182,6 +265,8 @@ fn one_use(node: &Node<'_>, ids: &mut BTreeSet<String>) -> Option<Use> {
         season: spans(&object, "season"),
         bloom: bloom(&object),
         food: food(&object),
+        foliar_rest_days: object.optional("foliar_rest_days").and_then(|node| node.integer(0, LONGEST_DAYS)),
+        no_group_repeat: object.optional("no_group_repeat").and_then(|node| node.bool()).unwrap_or(false),
         excluded_hosts: object.items("excluded_hosts").iter().filter_map(Node::text).collect(),
         id: id?,
         method: method?,
@@ -199,8 +284,23 @@ fn spans(object: &Object<'_>, key: &str) -> Vec<crate::domain::calendar::YearlyS
 }
 
 fn bloom(object: &Object<'_>) -> BloomRule {
-    let rule = |code: &str| (code == "not-in-bloom").then_some(BloomRule::NotInBloom);
-    object.optional("bloom").and_then(|node| node.choice("bloom rule", rule)).unwrap_or_default()
+    let lead = object.optional("bloom_lead_days").and_then(|node| node.integer(0, 366));
+    let rule = |code: &str| {
+        let lead_days = lead.unwrap_or(0);
+        let rule =
+            if lead_days > 0 { BloomRule::NotBeforeBloom { lead_days } } else { BloomRule::NotInBloom };
+        (code == "not-in-bloom").then_some(rule)
+    };
+    let found = object.optional("bloom").and_then(|node| node.choice("bloom rule", rule));
+    if lead.is_some() && object.optional("bloom").is_none() {
+        object.wrong_at::<()>("bloom_lead_days", "is given without a bloom rule");
+    }
+    found.unwrap_or_default()
+}
+
+/// For how many feet, inches or plants a rate is stated; one where it is not said.
+pub fn rate_per(node: &Node<'_>) -> Option<Exact> {
+    node.member("per").map_or_else(|| Some(Exact::one()), |node| node.positive())
 }
 
 fn food(object: &Object<'_>) -> FoodCover {
@@ -215,11 +315,12 @@ fn food(object: &Object<'_>) -> FoodCover {
 /// `{low, high, unit}` with `low` not above `high`.
 fn band<'a, T>(
     node: &Node<'a>,
+    keys: &[&str],
     value: impl Fn(&Node<'a>) -> Option<Exact>,
     what: &str,
     unit: impl Fn(&str) -> Option<T>,
 ) -> Option<(Exact, Exact, T)> {
-    let object = node.object(&["low", "high", "unit"])?;
+    let object = node.object(keys)?;
     let low = object.required("low").and_then(|node| value(&node));
     let high = object.required("high").and_then(|node| value(&node));
     let unit = object.required("unit").and_then(|node| node.choice(what, unit));
@@ -241,4 +342,17 @@ fn protection(node: &Node<'_>) -> Option<Protection> {
     };
     let value = object.required("value").and_then(|node| node.integer(0, most));
     Some(Protection { value: value?, unit: unit? })
+}
+
+/// By the id of each use the number that its rate is stated for, so that the
+/// rate of a plant is read in the same terms.
+pub fn rate_pers(products: &[Node<'_>]) -> BTreeMap<String, Exact> {
+    let uses = products.iter().filter_map(|node| node.member("uses"));
+    let uses = uses.filter(Node::is_list).filter_map(|node| node.list()).flatten();
+    let per = |node: Node<'_>| {
+        let rate = node.member("rate")?;
+        rate.member("per")?;
+        Some((node.id()?, rate.member("per")?.quietly_positive()?))
+    };
+    uses.filter_map(per).collect()
 }

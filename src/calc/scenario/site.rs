@@ -3,12 +3,21 @@
 use super::quantity;
 use crate::calc::read::Node;
 use crate::domain::facts::SiteFacts;
-use crate::domain::permission::{Applicator, Course, Exemption};
+use crate::domain::permission::{Applicator, Course, Exemption, ListedPest};
 use crate::domain::quantity::{Area, AreaUnit};
 
 /// `site`.
 pub fn site(node: &Node<'_>) -> Option<SiteFacts> {
-    let object = node.object(&["state", "county", "cap_area", "history_known_from", "exemptions"])?;
+    let object = node.object(&[
+        "state",
+        "county",
+        "municipality",
+        "agricultural",
+        "listed_pests",
+        "cap_area",
+        "history_known_from",
+        "exemptions",
+    ])?;
     let cap_area = object.optional("cap_area").and_then(|node| {
         let unit = |code: &str| AreaUnit::from_code(code).ok();
         let (value, unit) = quantity(&node, Node::positive, "unit of area", unit)?;
@@ -17,10 +26,20 @@ pub fn site(node: &Node<'_>) -> Option<SiteFacts> {
     Some(SiteFacts {
         state: object.optional("state").and_then(|node| node.state()),
         county: object.optional("county").and_then(|node| node.text()),
+        municipality: object.optional("municipality").and_then(|node| node.text()),
+        agricultural: object.optional("agricultural").and_then(|node| node.bool()).unwrap_or(false),
+        listed_pests: object.items("listed_pests").iter().filter_map(listed_pest).collect(),
         cap_area,
         history_known_from: object.optional("history_known_from").and_then(|node| node.date()),
         exemptions: object.items("exemptions").iter().filter_map(exemption).collect(),
     })
+}
+
+fn listed_pest(node: &Node<'_>) -> Option<ListedPest> {
+    let object = node.object(&["state", "pest"])?;
+    let state = object.required("state").and_then(|node| node.state());
+    let pest = object.required("pest").and_then(|node| node.text());
+    Some(ListedPest { state: state?, pest: pest? })
 }
 
 fn exemption(node: &Node<'_>) -> Option<Exemption> {
@@ -39,10 +58,12 @@ fn exemption(node: &Node<'_>) -> Option<Exemption> {
 
 /// `applicator`.
 pub fn applicator(node: &Node<'_>) -> Option<Applicator> {
-    let object = node.object(&["certified", "courses"])?;
+    let object = node.object(&["certified", "supervised", "categories", "courses"])?;
     let certified = object.optional("certified").map_or(Some(true), |node| node.bool());
     let courses = object.items("courses").iter().filter_map(course).collect();
-    Some(Applicator { certified: certified?, courses })
+    let supervised = object.optional("supervised").and_then(|node| node.bool()).unwrap_or(false);
+    let categories = object.items("categories").iter().filter_map(Node::text).collect();
+    Some(Applicator { certified: certified?, supervised, categories, courses })
 }
 
 fn course(node: &Node<'_>) -> Option<Course> {

@@ -7,7 +7,7 @@ use super::{Conn, label};
 use crate::domain::{
     calendar::{MonthDay, YearlySpan},
     facts::{Application, Eaten, Facts, PlantFacts, SiteFacts},
-    label::MeasureBasis,
+    label::{MeasureBasis, Registration},
     measure::StemRule,
     permission::Applicator,
     plant::{food_reached, measure_for},
@@ -43,7 +43,12 @@ pub async fn of_parcel(
         .collect();
     let named: Vec<Uuid> = named.into_iter().collect();
     let labels = label::load_many(conn, &named).await?;
-    let catalogue = Catalogue::new(&rows::products(conn, &named).await?, labels)?;
+    let registrations: Vec<(Uuid, Registration)> = rows::registrations(conn, &named)
+        .await?
+        .into_iter()
+        .map(|(product, state, ends)| (product, registration(state, ends, today)))
+        .collect();
+    let catalogue = Catalogue::new(&rows::products(conn, &named).await?, labels, &registrations)?;
     let reservations = booked.iter().map(|b| reservation(b, &catalogue)).collect::<sqlx::Result<_>>()?;
     let history = applied.iter().map(|a| application(a, &catalogue)).collect::<sqlx::Result<_>>()?;
     let plants =
@@ -66,7 +71,13 @@ pub async fn of_parcel(
 /// When the database does not answer.
 pub async fn company_as_applicator(conn: &mut Conn, parcel: Uuid, on: NaiveDate) -> sqlx::Result<Applicator> {
     let certified = rows::anyone_certified(conn, parcel, on).await?;
-    Ok(Applicator { certified, courses: vec![] })
+    Ok(Applicator { certified, ..Applicator::default() })
+}
+
+/// A registration that holds today is expected to be renewed as every year: its end holds back no day
+/// to come. Who books a visit asks for that very day.
+fn registration(state: String, ends: NaiveDate, today: NaiveDate) -> Registration {
+    Registration { state, from: None, until: (ends < today).then_some(ends) }
 }
 
 fn site(land: LandRow, today: NaiveDate) -> SiteFacts {
@@ -77,7 +88,7 @@ fn site(land: LandRow, today: NaiveDate) -> SiteFacts {
         cap_area: area,
         // Until somebody has answered, nothing before tomorrow counts as known.
         history_known_from: land.history_known_from.or_else(|| today.succ_opt()),
-        exemptions: vec![],
+        ..SiteFacts::default()
     }
 }
 
@@ -106,6 +117,7 @@ fn plant(row: &PlantRow, catalogue: &Catalogue) -> sqlx::Result<Option<PlantFact
         bloom: bloom.into_iter().collect(),
         eaten: food_reached(eaten(&row.eaten)?, eaten(&row.food_in_root_zone)?),
         active: true,
+        ..PlantFacts::default()
     }))
 }
 

@@ -12,8 +12,8 @@ use crate::{
     domain::{
         calendar::{MonthDay, YearlySpan},
         label::{
-            BloomRule, Cap, CapYear, FoodCover, Ingredient, MeasureBasis, PeriodUnit, Product, ProductForm,
-            Protection, RateBand, Strength, Use, WaterBand,
+            BloomRule, Cap, CapOf, CapYear, FoodCover, Ingredient, MeasureBasis, PeriodUnit, Product,
+            ProductForm, Protection, RateBand, Registration, Strength, Use, WaterBand,
         },
         quantity::{AmountUnit, AreaUnit, MassUnit, VolumeUnit, from_decimal},
     },
@@ -31,7 +31,12 @@ pub struct Catalogue {
 }
 
 impl Catalogue {
-    pub fn new(rows: &[ProductRow], labels: Vec<Label>) -> sqlx::Result<Self> {
+    /// Registrations are by product; where none is entered for a state, none is there.
+    pub fn new(
+        rows: &[ProductRow],
+        labels: Vec<Label>,
+        registrations: &[(Uuid, Registration)],
+    ) -> sqlx::Result<Self> {
         let mut by_product: HashMap<Uuid, Vec<Label>> = HashMap::new();
         for label in labels {
             by_product.entry(label.version.product_id).or_default().push(label);
@@ -46,6 +51,10 @@ impl Catalogue {
                 continue;
             };
             all.add(row, versions, position)?;
+        }
+        for product in &mut all.products {
+            let own = registrations.iter().filter(|(of, _)| product.id.starts_with(&of.to_string()));
+            product.registrations = Some(own.map(|(_, one)| one.clone()).collect());
         }
         Ok(all)
     }
@@ -102,6 +111,8 @@ fn product(row: &ProductRow, id: String, label: &Label) -> sqlx::Result<Product>
         name: Some(row.name.clone()),
         form: ProductForm::from_code(&row.form).ok_or_else(|| unknown("form", &row.form))?,
         density: None,
+        pieces: None,
+        registrations: None,
         ingredients: label.ingredients.iter().map(ingredient).collect::<sqlx::Result<_>>()?,
         caps: vec![],
         uses: label
@@ -129,9 +140,9 @@ fn cap(row: &label::Cap) -> sqlx::Result<Cap> {
     let bad = || unknown("cap unit", &row.unit);
     let (mass, area) = row.unit.split_once('/').ok_or_else(bad)?;
     Ok(Cap {
-        ingredient: row.ingredient.clone(),
+        of: CapOf::Ingredient(row.ingredient.clone()),
         amount: from_decimal(row.amount),
-        mass: MassUnit::from_code(mass).map_err(|_| bad())?,
+        unit: AmountUnit::Mass(MassUnit::from_code(mass).map_err(|_| bad())?),
         area: AreaUnit::from_code(area).map_err(|_| bad())?,
         year: CapYear::from_code(&row.year).ok_or_else(|| unknown("year", &row.year))?,
     })
@@ -174,5 +185,7 @@ fn usage(row: &label::Use, excluded_hosts: &[String]) -> sqlx::Result<Use> {
         bloom: if row.barred_in_bloom { BloomRule::NotInBloom } else { BloomRule::None },
         food,
         excluded_hosts: excluded_hosts.to_vec(),
+        foliar_rest_days: None,
+        no_group_repeat: false,
     })
 }

@@ -140,6 +140,16 @@ pub async fn products(conn: &mut Conn, ids: &[Uuid]) -> sqlx::Result<Vec<Product
         .await
 }
 
+/// Until when these products are registered, by product and state.
+pub async fn registrations(conn: &mut Conn, ids: &[Uuid]) -> sqlx::Result<Vec<(Uuid, String, NaiveDate)>> {
+    sqlx::query_as(
+        "select product_id, state::text, expires_on from product_registration where product_id = any($1) order by 1, 2",
+    )
+    .bind(ids)
+    .fetch_all(conn)
+    .await
+}
+
 pub async fn anyone_certified(conn: &mut Conn, parcel: Uuid, on: NaiveDate) -> sqlx::Result<bool> {
     sqlx::query_scalar(
         "select exists (select 1 from certification c join person p on p.id = c.person_id

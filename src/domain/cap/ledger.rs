@@ -4,7 +4,9 @@ use crate::domain::calendar::{add_days, limit_end, limit_start, sub_days, year_e
 use crate::domain::quantity::Exact;
 use chrono::{Datelike, NaiveDate};
 use num_bigint::BigInt;
-use num_traits::{One, Signed, Zero};
+use num_integer::Integer;
+use num_traits::{One, Signed, ToPrimitive, Zero};
+use std::ops::{AddAssign, SubAssign};
 
 /// A run of days, both ends included.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -59,44 +61,135 @@ impl Basis {
 #[derive(Debug, Clone)]
 pub struct Ledger {
     scale: BigInt,
-    entries: Vec<(NaiveDate, BigInt)>,
+    days: Vec<NaiveDate>,
+    /// Of each day the first that no longer shares a twelve-month window with it.
+    ends: Vec<NaiveDate>,
+    units: Units,
+}
+
+/// Whole numbers: machine words as long as the sum of all fits, which it does
+/// for anything that a person pours, else of any size.
+#[derive(Debug, Clone)]
+enum Units {
+    /// No sum of absolute values passes `i128::MAX`.
+    Small {
+        units: Vec<i128>,
+        total: i128,
+    },
+    Big(Vec<BigInt>),
 }
 
 impl Default for Ledger {
     fn default() -> Self {
-        Self { scale: BigInt::one(), entries: Vec::new() }
+        Self {
+            scale: BigInt::one(),
+            days: Vec::new(),
+            ends: Vec::new(),
+            units: Units::Small { units: Vec::new(), total: 0 },
+        }
     }
 }
+
+impl Units {
+    fn insert(&mut self, at: usize, value: BigInt) {
+        if let Self::Small { units, total } = self {
+            let small = value.to_i128().filter(|value| *value != i128::MIN);
+            if let Some((small, sum)) = small.and_then(|one| Some((one, total.checked_add(one.abs())?))) {
+                units.insert(at, small);
+                *total = sum;
+                return;
+            }
+        }
+        self.big().insert(at, value);
+    }
+
+    fn remove(&mut self, at: usize) {
+        match self {
+            Self::Small { units, total } => *total -= units.remove(at).abs(),
+            Self::Big(units) => drop(units.remove(at)),
+        }
+    }
+
+    fn is(&self, at: usize, value: &BigInt) -> bool {
+        match self {
+            Self::Small { units, .. } => value.to_i128() == Some(units[at]),
+            Self::Big(units) => units[at] == *value,
+        }
+    }
+
+    fn multiply(&mut self, factor: &BigInt) {
+        if let Self::Small { units, total } = self
+            && let Some((factor, sum)) = factor.to_i128().and_then(|f| Some((f, total.checked_mul(f.abs())?)))
+        {
+            units.iter_mut().for_each(|one| *one *= factor);
+            *total = sum;
+            return;
+        }
+        self.big().iter_mut().for_each(|one| *one *= factor);
+    }
+
+    fn big(&mut self) -> &mut Vec<BigInt> {
+        if let Self::Small { units, .. } = self {
+            *self = Self::Big(units.iter().map(|one| BigInt::from(*one)).collect());
+        }
+        match self {
+            Self::Big(units) => units,
+            Self::Small { .. } => unreachable!("it was turned into the other just now"),
+        }
+    }
+}
+
+/// What the sweeps below need of a whole number, a machine word or of any size.
+trait Whole: Clone + Ord + Zero + for<'a> AddAssign<&'a Self> + for<'a> SubAssign<&'a Self> {}
+impl Whole for i128 {}
+impl Whole for BigInt {}
 
 impl Ledger {
     /// Adds an amount on a day.
     pub fn add(&mut self, on: NaiveDate, amount: &Exact) {
-        let scaled = amount * &self.scale;
-        if !scaled.denom().is_one() {
-            let finer = scaled.denom().clone();
+        let (mut times, rest) = self.scale.div_rem(amount.denom());
+        if !rest.is_zero() {
+            let finer = amount.denom() / self.scale.gcd(amount.denom());
             self.scale *= &finer;
-            self.entries.iter_mut().for_each(|(_, units)| *units *= &finer);
+            self.units.multiply(&finer);
+            times = &self.scale / amount.denom();
         }
-        let units = (amount * &self.scale).to_integer();
-        let at = self.entries.partition_point(|(day, _)| *day <= on);
-        self.entries.insert(at, (on, units));
+        let units = amount.numer() * times;
+        let at = self.days.partition_point(|day| *day <= on);
+        self.days.insert(at, on);
+        self.ends.insert(at, limit_end(on));
+        self.units.insert(at, units);
     }
 
     /// Takes away an amount that was added on that day.
     pub fn remove(&mut self, on: NaiveDate, amount: &Exact) {
-        let scaled = amount * &self.scale;
-        let same = |(day, units): &(NaiveDate, BigInt)| *day == on && *units == *scaled.numer();
-        if scaled.denom().is_one()
-            && let Some(at) = self.entries.iter().position(same)
-        {
-            self.entries.remove(at);
+        let (times, rest) = self.scale.div_rem(amount.denom());
+        if !rest.is_zero() {
+            return;
+        }
+        let units = amount.numer() * times;
+        let first = self.days.partition_point(|day| *day < on);
+        let same = (first..self.days.len()).take_while(|at| self.days[*at] == on);
+        if let Some(at) = same.into_iter().find(|at| self.units.is(*at, &units)) {
+            self.days.remove(at);
+            self.ends.remove(at);
+            self.units.remove(at);
         }
     }
 
     /// The sum of a span.
     pub fn sum(&self, span: Span) -> Exact {
-        let within = self.entries.iter().filter(|(day, _)| span.holds(*day));
-        Exact::new(within.map(|(_, units)| units).sum(), self.scale.clone())
+        let from = self.days.partition_point(|day| *day < span.from);
+        let to = self.days.partition_point(|day| *day <= span.to).max(from);
+        let units = match &self.units {
+            Units::Small { units, .. } => BigInt::from(units[from..to].iter().sum::<i128>()),
+            Units::Big(units) => units[from..to].iter().sum(),
+        };
+        self.exact(units)
+    }
+
+    fn exact(&self, units: BigInt) -> Exact {
+        if units.is_zero() { Exact::zero() } else { Exact::new(units, self.scale.clone()) }
     }
 
     /// The days within `range` that lie in a window whose sum is above `room`.
@@ -109,37 +202,61 @@ impl Ledger {
             return vec![range];
         }
         // Sums are whole numbers of the scale: the part below one is no room.
-        let room = (room * &self.scale).floor().to_integer();
-        let spans = match basis {
-            Basis::Calendar => self.full_years(&room),
-            Basis::Rolling => self.full_runs(&room),
+        let room = (room.numer() * &self.scale).div_floor(room.denom());
+        let mut spans = match &self.units {
+            // Room beyond a machine word is beyond every sum in it.
+            Units::Small { units, .. } => {
+                room.to_i128().map(|room| self.full(basis, units, &room)).unwrap_or_default()
+            }
+            Units::Big(units) => self.full(basis, units, &room),
         };
-        spans.into_iter().filter(|span| span.meets(&range)).collect()
+        spans.retain(|span| span.meets(&range));
+        spans
     }
 
-    fn full_years(&self, room: &BigInt) -> Vec<Span> {
-        let years = self.entries.chunk_by(|(a, _), (b, _)| a.year() == b.year());
-        let full = years.filter(|year| year.iter().map(|(_, units)| units).sum::<BigInt>() > *room);
-        full.map(|year| Basis::Calendar.window_of(year[0].0)).collect()
+    fn full<T: Whole>(&self, basis: Basis, units: &[T], room: &T) -> Vec<Span> {
+        match basis {
+            Basis::Calendar => self.full_years(units, room),
+            Basis::Rolling => self.full_runs(units, room),
+        }
     }
 
-    fn full_runs(&self, room: &BigInt) -> Vec<Span> {
+    fn full_years<T: Whole>(&self, units: &[T], room: &T) -> Vec<Span> {
         let mut spans = Vec::new();
-        let mut sum = BigInt::zero();
+        let mut first = 0;
+        for year in self.days.chunk_by(|a, b| a.year() == b.year()) {
+            let mut sum = T::zero();
+            units[first..first + year.len()].iter().for_each(|one| sum += one);
+            first += year.len();
+            if sum > *room {
+                spans.push(Basis::Calendar.window_of(year[0]));
+            }
+        }
+        spans
+    }
+
+    fn full_runs<T: Whole>(&self, units: &[T], room: &T) -> Vec<Span> {
+        let mut spans: Vec<Span> = Vec::new();
+        let mut sum = T::zero();
         let mut next = 0;
-        for (first, units) in &self.entries {
-            while sum <= *room && next < self.entries.len() {
-                sum += &self.entries[next].1;
+        for (end, leaves) in self.ends.iter().zip(units) {
+            while sum <= *room && next < units.len() {
+                sum += &units[next];
                 next += 1;
             }
             if sum <= *room {
                 break;
             }
-            let last = self.entries[next - 1].0;
-            if last < limit_end(*first) {
-                spans.push(Span { from: limit_start(last), to: sub_days(limit_end(*first), 1) });
+            let last = self.days[next - 1];
+            if last < *end {
+                let to = sub_days(*end, 1);
+                match spans.last_mut() {
+                    // Both ends only move on, so runs that meet are one span.
+                    Some(before) if last <= before.to => before.to = to,
+                    _ => spans.push(Span { from: limit_start(last), to }),
+                }
             }
-            sum -= units;
+            sum -= leaves;
         }
         spans
     }
@@ -150,17 +267,29 @@ impl Ledger {
             let window = basis.window_of(day);
             return (window, self.sum(window));
         }
+        let (from, sum) = match &self.units {
+            Units::Small { units, .. } => {
+                let (from, sum) = self.fullest_run(units, day);
+                (from, BigInt::from(sum))
+            }
+            Units::Big(units) => self.fullest_run(units, day),
+        };
+        (Span { from, to: sub_days(limit_end(from), 1) }, self.exact(sum))
+    }
+
+    fn fullest_run<T: Whole>(&self, units: &[T], day: NaiveDate) -> (NaiveDate, T) {
         let earliest = limit_start(day);
-        let first = self.entries.partition_point(|(on, _)| *on < earliest);
-        let starts = self.entries[first..].iter().take_while(|(on, _)| *on <= day);
-        let mut best = (day, BigInt::zero());
-        let mut sum = BigInt::zero();
+        let first = self.days.partition_point(|on| *on < earliest);
+        let starts = self.days[first..].iter().zip(&units[first..]).take_while(|(on, _)| **on <= day);
+        let mut best = (day, T::zero());
+        let mut sum = T::zero();
         let mut next = first;
         // The last start is the day itself, with nothing of its own to leave.
-        let nothing = BigInt::zero();
+        let nothing = T::zero();
         for (from, leaves) in starts.map(|(on, units)| (*on, units)).chain([(day, &nothing)]) {
-            while self.entries.get(next).is_some_and(|(on, _)| *on < limit_end(from)) {
-                sum += &self.entries[next].1;
+            let end = limit_end(from);
+            while self.days.get(next).is_some_and(|on| *on < end) {
+                sum += &units[next];
                 next += 1;
             }
             if sum > best.1 {
@@ -168,8 +297,7 @@ impl Ledger {
             }
             sum -= leaves;
         }
-        let window = Span { from: best.0, to: sub_days(limit_end(best.0), 1) };
-        (window, Exact::new(best.1, self.scale.clone()))
+        best
     }
 }
 
@@ -229,6 +357,26 @@ mod tests {
         ledger.remove(day("2026-01-01"), &third);
         ledger.remove(day("2026-01-02"), &third);
         assert_eq!(ledger.sum(ALWAYS), parse("0.1").unwrap() + third);
+    }
+
+    #[test]
+    fn figures_beyond_a_machine_word_stay_exact() {
+        let mut ledger = ledger(&[("2026-01-01", "0.1"), ("2026-02-01", "0.2")]);
+        let tiny = parse(&format!("0.{}1", "0".repeat(50))).unwrap();
+        let room = parse("0.3").unwrap();
+        assert!(ledger.barred(Basis::Rolling, &room, ALWAYS).is_empty());
+        assert!(ledger.barred(Basis::Rolling, &parse(&"9".repeat(60)).unwrap(), ALWAYS).is_empty());
+        ledger.add(day("2026-03-01"), &tiny);
+        assert!(matches!(ledger.units, Units::Big(_)));
+        assert_eq!(ledger.barred(Basis::Rolling, &room, ALWAYS), [span("2025-03-02", "2026-12-31")]);
+        assert_eq!(ledger.barred(Basis::Calendar, &room, ALWAYS), [span("2026-01-01", "2026-12-31")]);
+        assert_eq!(ledger.fullest_window(Basis::Rolling, day("2026-03-01")).1, &room + &tiny);
+        ledger.remove(day("2026-03-01"), &tiny);
+        assert!(ledger.barred(Basis::Rolling, &room, ALWAYS).is_empty());
+        let mut huge = Ledger::default();
+        huge.add(day("2026-01-01"), &parse(&"9".repeat(60)).unwrap());
+        huge.add(day("2026-01-01"), &tiny);
+        assert_eq!(huge.sum(ALWAYS), parse(&"9".repeat(60)).unwrap() + tiny);
     }
 
     #[test]

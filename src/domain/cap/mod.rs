@@ -11,9 +11,10 @@ mod standing;
 pub use ledger::{Basis, Ledger, Span, first_free};
 pub use standing::{CapStanding, Dated, EarlierUse, standings};
 
+use super::dose::product_in;
 use super::facts::SiteFacts;
-use super::label::{Cap, CapYear, Product};
-use super::quantity::{Exact, fixed_half_up};
+use super::label::{Cap, CapOf, CapYear, Product};
+use super::quantity::{Amount, AmountUnit, Exact, fixed_half_up};
 use chrono::NaiveDate;
 
 /// A cap of some product, worked out for the land.
@@ -23,7 +24,8 @@ pub struct SiteCap {
     pub cap: Cap,
     /// The product whose label states it.
     pub product: String,
-    /// Grams allowed on this land in a year; none: no area is known.
+    /// Grams (of product: millilitres, grams or pieces) allowed on this land in
+    /// a year; none: no area is known.
     pub allowed: Option<Exact>,
 }
 
@@ -38,15 +40,37 @@ impl SiteCap {
     }
 }
 
-/// An ingredient that some cap binds: its caps and all that was or will be
-/// applied of it.
+/// An amount of a product and what it holds.
+#[derive(Debug, Clone, Copy)]
+pub struct Poured<'a> {
+    /// The product.
+    pub product: &'a Product,
+    /// How much of it.
+    pub amount: &'a Amount,
+    /// Grams of each ingredient.
+    pub ingredients: &'a [(String, Exact)],
+}
+
+/// A product that its own label caps.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CappedProduct {
+    /// Id of the product.
+    pub id: String,
+    /// Millilitres, grams or pieces: in what it is counted.
+    pub unit: AmountUnit,
+}
+
+/// An ingredient or a product that some cap binds: its caps and all that was
+/// or will be applied of it.
 #[derive(Debug, Clone)]
 pub struct Substance {
-    /// Name of the ingredient.
+    /// Name of the ingredient; of the product, where that is what is counted.
     pub name: String,
+    /// The product, where that is what is counted.
+    pub product: Option<CappedProduct>,
     /// All caps on it, of whatever product; every one holds.
     pub caps: Vec<SiteCap>,
-    /// Facts and reservations, in grams.
+    /// Facts and reservations, in grams or as the product is counted.
     pub ledger: Ledger,
 }
 
@@ -61,6 +85,24 @@ impl Substance {
             }
         }
         spans
+    }
+
+    /// The unit of its figures.
+    pub fn unit(&self) -> &'static str {
+        self.product.as_ref().map_or("g", |product| product.unit.code())
+    }
+
+    /// How much of it a dose holds; none: nothing that it counts.
+    pub fn held(&self, poured: &Poured<'_>) -> Option<Exact> {
+        match &self.product {
+            None => {
+                poured.ingredients.iter().find(|(name, _)| *name == self.name).map(|(_, grams)| grams.clone())
+            }
+            Some(capped) if capped.id == poured.product.id => {
+                product_in(poured.product, poured.amount, capped.unit).ok()
+            }
+            Some(_) => None,
+        }
     }
 
     /// Does any cap on it lack an area to be counted on?
@@ -89,9 +131,10 @@ impl Substance {
                 if &used + grams <= *allowed {
                     continue;
                 }
+                let unit = self.unit();
                 words.push(format!(
-                    "Annual cap of {}: {} on {area} is {} g in {}. {} g are applied or reserved from {} to {}, \
-                     this dose holds {} g, together {} g. Rule: label of {}.",
+                    "Annual cap of {}: {} on {area} is {} {unit} in {}. {} {unit} are applied or reserved from {} to \
+                     {}, this dose holds {} {unit}, together {} {unit}. Rule: label of {}.",
                     self.name,
                     cap.cap.words(),
                     fixed_half_up(allowed, 6),
@@ -119,12 +162,21 @@ pub fn substances(site: &SiteFacts, products: &[Product]) -> Vec<Substance> {
             let bound = SiteCap {
                 cap: cap.clone(),
                 product: product.words().to_owned(),
-                allowed: area.as_ref().map(|area| cap.grams_per_square_metre() * area),
+                allowed: area.as_ref().map(|area| cap.per_square_metre() * area),
             };
-            match found.iter_mut().find(|one| one.name == cap.ingredient) {
+            let (name, capped) = match &cap.of {
+                CapOf::Ingredient(name) => (name.clone(), None),
+                CapOf::Product => {
+                    let unit = cap.unit.base().1;
+                    (product.words().to_owned(), Some(CappedProduct { id: product.id.clone(), unit }))
+                }
+            };
+            let same = |one: &&mut Substance| one.product == capped && (capped.is_some() || one.name == name);
+            match found.iter_mut().find(same) {
                 Some(one) => one.caps.push(bound),
                 None => found.push(Substance {
-                    name: cap.ingredient.clone(),
+                    name,
+                    product: capped,
                     caps: vec![bound],
                     ledger: Ledger::default(),
                 }),

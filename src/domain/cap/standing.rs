@@ -1,7 +1,7 @@
 //! Where each cap stands today: allowed, used, reserved, left.
 
-use super::ledger::{Basis, Span};
-use super::{SiteCap, Substance};
+use super::ledger::{Basis, Ledger, Span};
+use super::{CappedProduct, SiteCap, Substance};
 use crate::domain::calendar::{limit_end, sub_days};
 use crate::domain::label::CapYear;
 use crate::domain::quantity::Exact;
@@ -21,8 +21,13 @@ pub enum EarlierUse {
 /// One ingredient's tightest cap, looked back on from today.
 #[derive(Debug, Clone)]
 pub struct CapStanding {
-    /// Name of the ingredient.
+    /// Name of the ingredient; of the product, where that is what is counted.
     pub ingredient: String,
+    /// The product, where that is what is counted; figures are then in its
+    /// unit and not in grams.
+    pub product: Option<CappedProduct>,
+    /// How many caps there are on it; the tightest is this one.
+    pub caps: usize,
     /// The cap that is tightest.
     pub cap: SiteCap,
     /// Which window of it.
@@ -43,14 +48,10 @@ pub struct CapStanding {
 pub struct Dated<'a> {
     /// The substance.
     pub substance: &'a Substance,
-    /// Applications as (day, grams).
-    pub applied: Vec<(NaiveDate, Exact)>,
-    /// Reservations as (day, grams).
-    pub booked: Vec<(NaiveDate, Exact)>,
-}
-
-fn total(entries: &[(NaiveDate, Exact)], span: Span) -> Exact {
-    entries.iter().filter(|(on, _)| span.holds(*on)).map(|(_, grams)| grams).sum()
+    /// Applications, in grams.
+    pub applied: Ledger,
+    /// Reservations, in grams.
+    pub booked: Ledger,
 }
 
 /// The tightest cap of each substance as of `today`.
@@ -87,7 +88,7 @@ fn standing(
     known_from: Option<NaiveDate>,
 ) -> CapStanding {
     let window = basis.window_of(today);
-    let used = total(&one.applied, Span { from: window.from, to: today });
+    let used = one.applied.sum(Span { from: window.from, to: today });
     let ahead = match basis {
         Basis::Calendar => window,
         Basis::Rolling => Span { from: window.from, to: sub_days(limit_end(today), 1) },
@@ -104,10 +105,12 @@ fn standing(
     };
     CapStanding {
         ingredient: one.substance.name.clone(),
+        product: one.substance.product.clone(),
+        caps: one.substance.caps.len(),
         cap: cap.clone(),
         basis,
         window,
-        reserved: total(&one.booked, ahead),
+        reserved: one.booked.sum(ahead),
         remaining: cap.allowed.as_ref().map(|allowed| allowed - &used),
         used,
         earlier_use,
@@ -115,6 +118,11 @@ fn standing(
 }
 
 impl CapStanding {
+    /// The unit of its figures.
+    pub fn unit(&self) -> &'static str {
+        self.product.as_ref().map_or("g", |product| product.unit.code())
+    }
+
     /// Grams that may still be used: never below zero; none without an area.
     pub fn free(&self) -> Option<Exact> {
         self.remaining.as_ref().map(|left| left.clone().max(Exact::zero()))

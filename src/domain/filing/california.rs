@@ -81,7 +81,7 @@ impl FormUnit {
     fn fitting(amount: &Amount) -> Self {
         let (larger, smallest): (&[Self], Self) = match amount.unit {
             AmountUnit::Volume(_) => (&[Self::Ga, Self::Qt], Self::Pt),
-            AmountUnit::Mass(_) => (&[Self::Lb], Self::Oz),
+            AmountUnit::Mass(_) | AmountUnit::Piece(_) => (&[Self::Lb], Self::Oz),
         };
         let fits = |unit: &Self| amount.in_unit(unit.unit()).is_ok_and(|whole| whole.value >= Exact::one());
         larger.iter().copied().find(|unit| fits(unit)).unwrap_or(smallest)
@@ -163,6 +163,11 @@ fn rows(items: &[&Item]) -> (Vec<Row>, Vec<Gap>) {
     let mut groups: BTreeMap<(&str, &str, bool), Vec<&Item>> = BTreeMap::new();
     for item in items {
         match item.registration_number.as_deref() {
+            // The form counts by weight and volume alone.
+            Some(_) if item.amount.unit.is_piece() => gaps.push(Gap {
+                record: item.record.clone(),
+                words: format!("the weight of {} in pounds or ounces is missing", item.amount.words()),
+            }),
             Some(number) => {
                 let key = (number, item.product.as_str(), item.amount.unit.is_volume());
                 groups.entry(key).or_default().push(item);
@@ -234,10 +239,12 @@ mod tests {
         let mut nameless = item("r1", Some("Kern"), "2026-01-05", "3", "oz");
         nameless.registration_number = None;
         let items = [nameless, item("r2", None, "2026-01-06", "3", "oz")];
-        let (summaries, homeless) = summaries(month(), &[], &items);
-        assert!(!summaries[0].is_nil() && summaries[0].rows.is_empty());
-        assert_eq!(summaries[0].gaps[0].record, "r1");
+        let (found, homeless) = summaries(month(), &[], &items);
+        assert!(!found[0].is_nil() && found[0].rows.is_empty());
+        assert_eq!(found[0].gaps[0].record, "r1");
         assert_eq!(homeless[0].record, "r2");
+        let (kern, _) = summaries(month(), &[], &[item("r3", Some("Kern"), "2026-01-07", "3", "packet")]);
+        assert!(kern[0].rows.is_empty() && kern[0].gaps[0].words.contains("3 packet"));
     }
 
     #[test]

@@ -7,10 +7,10 @@
 mod bars;
 mod words;
 
-pub use bars::{Bar, bars};
+pub use bars::{Bar, bars, cap_spans};
 pub use words::{cautions, words};
 
-use super::cap::Substance;
+use super::cap::{Poured, Substance};
 use super::facts::{PlantFacts, SiteFacts};
 use super::label::{Product, Use};
 use super::permission::{Applicator, Question};
@@ -42,11 +42,17 @@ pub enum Rule {
     HostExcluded,
     /// The rate lies outside the label's band.
     RateBand,
+    /// The product is not registered in the state that day.
+    NotRegistered,
+    /// The harvest is nearer than the label's pre-harvest interval.
+    PreHarvest,
+    /// Too soon after another use of the same mode of action.
+    GroupRepeat,
 }
 
 impl Rule {
     /// Every rule, in the order in which they are listed.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 14] = [
         Self::Cap,
         Self::MinInterval,
         Self::MaxPerYear,
@@ -58,6 +64,9 @@ impl Rule {
         Self::FoodPlant,
         Self::HostExcluded,
         Self::RateBand,
+        Self::NotRegistered,
+        Self::PreHarvest,
+        Self::GroupRepeat,
     ];
 
     /// The code used in JSON and the database.
@@ -71,6 +80,9 @@ impl Rule {
             Self::Permission => "permission",
             Self::LabelUnsigned => "label-unsigned",
             Self::AreaUnknown => "area-unknown",
+            Self::NotRegistered => "not-registered",
+            Self::PreHarvest => "pre-harvest",
+            Self::GroupRepeat => "group-repeat",
             Self::FoodPlant => "food-plant",
             Self::HostExcluded => "host-excluded",
             Self::RateBand => "rate-band",
@@ -96,8 +108,8 @@ pub struct Case<'a> {
     pub product: &'a Product,
     /// The use it follows, where one is known.
     pub item: Option<&'a Use>,
-    /// Grams of each ingredient.
-    pub ingredients: &'a [(String, Exact)],
+    /// The dose.
+    pub poured: Poured<'a>,
     /// The ledgers, with all facts and all reservations made so far.
     pub substances: &'a [Substance],
     /// Days on which the plant got the same product.
@@ -107,13 +119,10 @@ pub struct Case<'a> {
 }
 
 impl<'a> Case<'a> {
-    /// The bound substances that the dose holds, with its grams.
-    fn bound(&self) -> impl Iterator<Item = (&'a Substance, &'a Exact)> + use<'a> {
-        let ingredients = self.ingredients;
-        self.substances.iter().filter_map(move |substance| {
-            let (_, grams) = ingredients.iter().find(|(name, _)| *name == substance.name)?;
-            Some((substance, grams))
-        })
+    /// The bound substances that the dose holds, with how much of each.
+    fn bound(&self) -> impl Iterator<Item = (&'a Substance, Exact)> + use<'a> {
+        let poured = self.poured;
+        self.substances.iter().filter_map(move |substance| Some((substance, substance.held(&poured)?)))
     }
 
     /// Is the plant in bloom on that day, as far as is known?
@@ -125,7 +134,12 @@ impl<'a> Case<'a> {
     fn question<'q>(&'q self, state: &'q str, ingredient: &'q str, day: NaiveDate) -> Question<'q> {
         Question {
             state,
+            places: [self.site.county.as_deref(), self.site.municipality.as_deref()],
+            agricultural: self.site.agricultural,
             ingredient,
+            method: self.item.map(|item| item.method.as_str()),
+            pest: self.plant.and_then(|plant| plant.pest.as_deref()),
+            listed_pests: &self.site.listed_pests,
             host: self.plant.and_then(|plant| plant.host.as_deref()),
             in_bloom: self.in_bloom(day),
             applicator: self.applicator,

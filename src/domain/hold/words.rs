@@ -2,7 +2,7 @@
 
 use super::bars::excluded_host;
 use super::{Case, Rule};
-use crate::domain::calendar::add_days;
+use crate::domain::calendar::{YearlySpan, add_days};
 use crate::domain::facts::Eaten;
 use crate::domain::label::FoodCover;
 use crate::domain::permission::{self, Mark, standing};
@@ -30,6 +30,9 @@ pub fn words(case: &Case<'_>, rule: Rule, day: NaiveDate) -> Vec<String> {
             case.product.words(),
             excluded_host(case).unwrap_or("this host plant")
         )],
+        Rule::NotRegistered => vec![not_registered(case)],
+        Rule::PreHarvest => vec![pre_harvest(case)],
+        Rule::GroupRepeat => vec!["Too soon after another use of the same mode of action.".to_owned()],
         Rule::RateBand => {
             vec![format!("The rate lies outside the band on the label of {}.", case.product.words())]
         }
@@ -38,7 +41,7 @@ pub fn words(case: &Case<'_>, rule: Rule, day: NaiveDate) -> Vec<String> {
 
 fn cap(case: &Case<'_>, day: NaiveDate) -> Vec<String> {
     let area = case.site.cap_area.as_ref().map_or_else(String::new, |area| area.words());
-    let refusals = case.bound().map(|(substance, grams)| substance.refusal_words(grams, day, &area));
+    let refusals = case.bound().map(|(substance, grams)| substance.refusal_words(&grams, day, &area));
     refusals.flatten().collect()
 }
 
@@ -86,8 +89,13 @@ fn season(case: &Case<'_>, day: NaiveDate) -> String {
 }
 
 fn bloom(case: &Case<'_>, day: NaiveDate) -> String {
-    let usual = case.plant.and_then(|plant| plant.bloom.iter().find(|span| span.holds(day)));
+    let lead = case.item.and_then(|item| item.bloom.lead_days()).unwrap_or(0);
+    let near = |span: &&YearlySpan| span.holds(day) || span.from.on_or_after(day) <= add_days(day, lead);
+    let usual = case.plant.and_then(|plant| plant.bloom.iter().find(near));
     let when = match usual {
+        Some(span) if !span.holds(day) => {
+            format!("usually blooms {} (month-day), less than {lead} days after {day}", span.words())
+        }
         Some(span) => format!("usually blooms {} (month-day)", span.words()),
         None => "is in bloom, until somebody notes that all petals have fallen".to_owned(),
     };
@@ -100,7 +108,7 @@ fn bloom(case: &Case<'_>, day: NaiveDate) -> String {
 fn state_rules(case: &Case<'_>, day: NaiveDate) -> Vec<String> {
     let Some(state) = case.site.state.as_deref() else { return Vec::new() };
     let mut all = Vec::new();
-    for (ingredient, _) in case.ingredients {
+    for (ingredient, _) in case.poured.ingredients {
         for rule in standing(&case.question(state, ingredient, day), day).blocked {
             all.push(format!("{} in {}: {}", ingredient, state, sourced(rule)));
         }
@@ -110,6 +118,37 @@ fn state_rules(case: &Case<'_>, day: NaiveDate) -> Vec<String> {
 
 fn sourced(rule: &permission::Rule) -> String {
     format!("{}. Source: {} ({}).", rule.words, rule.source, rule.mark.words())
+}
+
+fn not_registered(case: &Case<'_>) -> String {
+    let state = case.site.state.as_deref().unwrap_or_default();
+    let known = case.product.registrations.iter().flatten().filter(|one| one.state == state);
+    let spans: Vec<String> = known
+        .map(|one| {
+            let from = one.from.map_or_else(|| "before".to_owned(), |day| day.to_string());
+            let until = one.until.map_or_else(|| "on".to_owned(), |day| day.to_string());
+            format!("{from} to {until}")
+        })
+        .collect();
+    let known = if spans.is_empty() { "never".to_owned() } else { spans.join(" and ") };
+    format!("{} must be registered in {state} on the day of use; registered: {known}.", case.product.words())
+}
+
+fn pre_harvest(case: &Case<'_>) -> String {
+    let days = match case.item.map(|item| item.food) {
+        Some(FoodCover::Covered { pre_harvest_days }) => pre_harvest_days,
+        _ => 0,
+    };
+    let plant = case.plant;
+    let yearly =
+        plant.iter().flat_map(|plant| &plant.harvest).map(|span| format!("{} (month-day)", span.words()));
+    let set = plant.and_then(|plant| plant.harvest_on).map(|day| day.to_string());
+    let all: Vec<String> = yearly.chain(set).collect();
+    format!(
+        "{days} days must lie between the application and the harvest, {}. Rule: label of {}.",
+        all.join(" and "),
+        case.product.words()
+    )
 }
 
 fn area_unknown(case: &Case<'_>) -> String {
@@ -140,7 +179,7 @@ fn food(case: &Case<'_>) -> String {
 pub fn cautions(case: &Case<'_>, day: NaiveDate) -> Vec<String> {
     let mut all = Vec::new();
     if let Some(state) = case.site.state.as_deref() {
-        for (ingredient, _) in case.ingredients {
+        for (ingredient, _) in case.poured.ingredients {
             let answer = standing(&case.question(state, ingredient, day), day);
             all.extend(
                 answer.kept.iter().map(|rule| format!("Kept for {ingredient} in {state}: {}", sourced(rule))),

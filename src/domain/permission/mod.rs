@@ -1,5 +1,9 @@
 //! May this ingredient be used here, by this applicator, on this day?
 //!
+//! A rule names a state, and where it is narrower a county or municipality; the
+//! ingredients, the land, the methods and the hosts that it speaks of; and what
+//! it asks. It is put the question of the day on which somebody would apply.
+//!
 //! State rules are data ([`rules`]), each with its source and with how far it
 //! was checked. The product label and the live rule decide; a rule that nobody
 //! has read is shown as a caution and never as a hard stop.
@@ -36,8 +40,16 @@ impl Mark {
 /// What a rule asks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Demand {
-    /// Only certified applicators.
+    /// A certified applicator, or somebody who works under one.
     Certified,
+    /// The person applying is certified; supervision does not do.
+    CertifiedPerson,
+    /// The person applying has taken the state's course in the last twelve
+    /// months.
+    Course,
+    /// No use, save against a pest that the state lists, by a certified
+    /// applicator, or under an exemption that the regulator has granted.
+    ListedPest,
     /// No use, save under an exemption that the regulator has granted.
     Exemption,
     /// As before, and the applicator has taken the state's course in the last
@@ -45,6 +57,17 @@ pub enum Demand {
     ExemptionAndCourse,
     /// No use at all.
     Never,
+}
+
+/// To which land a rule applies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Land {
+    /// All.
+    Any,
+    /// Land that is not farmed: gardens, streets, parks.
+    NotAgricultural,
+    /// Farms, nurseries, greenhouses.
+    Agricultural,
 }
 
 /// To which plants a rule applies.
@@ -69,8 +92,16 @@ pub struct Rule {
     pub from: Option<(i32, u32, u32)>,
     /// Last day in force.
     pub until: Option<(i32, u32, u32)>,
+    /// Only in this county or municipality; none: the whole state.
+    pub place: Option<&'static str>,
+    /// On which land.
+    pub land: Land,
+    /// By which methods; empty: all.
+    pub methods: &'static [&'static str],
     /// To which plants.
     pub hosts: HostScope,
+    /// Licence category that the applicator needs; none: any.
+    pub category: Option<&'static str>,
     /// What it asks.
     pub demand: Demand,
     /// In plain words.
@@ -95,13 +126,17 @@ pub struct Course {
 pub struct Applicator {
     /// Certified, or working as the law allows under one who is.
     pub certified: bool,
+    /// Is it the latter? Then rules on the person applying are not kept.
+    pub supervised: bool,
+    /// Licence categories, where they were entered.
+    pub categories: Vec<String>,
     /// Courses taken.
     pub courses: Vec<Course>,
 }
 
 impl Default for Applicator {
     fn default() -> Self {
-        Self { certified: true, courses: Vec::new() }
+        Self { certified: true, supervised: false, categories: Vec::new(), courses: Vec::new() }
     }
 }
 
@@ -120,13 +155,33 @@ pub struct Exemption {
     pub reason: String,
 }
 
+/// A pest that a state lists for its exemption, as a licensed person entered it
+/// from the state's own list.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ListedPest {
+    /// The state whose list it is.
+    pub state: String,
+    /// The pest.
+    pub pest: String,
+}
+
 /// The question that is put to the rules.
 #[derive(Debug, Clone, Copy)]
 pub struct Question<'a> {
     /// Two-letter code.
     pub state: &'a str,
+    /// County and municipality, where known.
+    pub places: [Option<&'a str>; 2],
+    /// Is the land farmed?
+    pub agricultural: bool,
     /// Active ingredient.
     pub ingredient: &'a str,
+    /// Method, where known.
+    pub method: Option<&'a str>,
+    /// What it is used against, where known.
+    pub pest: Option<&'a str>,
+    /// Pests that states list.
+    pub listed_pests: &'a [ListedPest],
     /// Host plant, where known.
     pub host: Option<&'a str>,
     /// Is the plant in bloom that day?
@@ -154,12 +209,23 @@ fn date(parts: (i32, u32, u32)) -> NaiveDate {
 
 impl Rule {
     fn concerns(&self, question: &Question<'_>) -> bool {
-        let host = question.host.unwrap_or_default().to_lowercase();
+        let host = || question.host.unwrap_or_default().to_lowercase();
+        let placed =
+            |place: &str| question.places.iter().flatten().any(|known| known.eq_ignore_ascii_case(place));
+        let land = match self.land {
+            Land::Any => true,
+            Land::NotAgricultural => !question.agricultural,
+            Land::Agricultural => question.agricultural,
+        };
         self.state == question.state
+            && land
+            && self.place.is_none_or(placed)
+            // A method that nobody named may be the one that is meant.
+            && question.method.is_none_or(|method| self.methods.is_empty() || self.methods.contains(&method))
             && self.ingredients.iter().any(|name| name.eq_ignore_ascii_case(question.ingredient))
             && match self.hosts {
                 HostScope::Any => true,
-                HostScope::Named(words) => words.iter().any(|word| host.contains(word)),
+                HostScope::Named(words) => words.iter().any(|word| host().contains(word)),
                 HostScope::InBloom => question.in_bloom,
             }
     }
@@ -169,8 +235,17 @@ impl Rule {
     }
 
     fn satisfied(&self, question: &Question<'_>, day: NaiveDate) -> bool {
+        let applicator = question.applicator;
+        let holds =
+            |category: &str| applicator.categories.iter().any(|held| held.eq_ignore_ascii_case(category));
+        if !self.category.is_none_or(holds) {
+            return false;
+        }
         match self.demand {
-            Demand::Certified => question.applicator.certified,
+            Demand::Certified => applicator.certified,
+            Demand::CertifiedPerson => applicator.certified && !applicator.supervised,
+            Demand::Course => taught(question, day),
+            Demand::ListedPest => exempt(question, day) || (applicator.certified && listed(question)),
             Demand::Exemption => exempt(question, day),
             Demand::ExemptionAndCourse => exempt(question, day) && taught(question, day),
             Demand::Never => false,
@@ -187,6 +262,11 @@ fn exempt(question: &Question<'_>, day: NaiveDate) -> bool {
     })
 }
 
+fn listed(question: &Question<'_>) -> bool {
+    let Some(pest) = question.pest else { return false };
+    question.listed_pests.iter().any(|one| one.state == question.state && one.pest.eq_ignore_ascii_case(pest))
+}
+
 /// A course counts from its day to the same day a year later.
 fn taught(question: &Question<'_>, day: NaiveDate) -> bool {
     question
@@ -198,8 +278,13 @@ fn taught(question: &Question<'_>, day: NaiveDate) -> bool {
 
 /// Puts the question for one day.
 pub fn standing(question: &Question<'_>, day: NaiveDate) -> Standing {
+    standing_in(RULES, question, day)
+}
+
+/// [`standing`] under other rules than those that ship with the program.
+pub fn standing_in(rules: &'static [Rule], question: &Question<'_>, day: NaiveDate) -> Standing {
     let mut answer = Standing::default();
-    for rule in RULES.iter().filter(|rule| rule.concerns(question) && rule.in_force(day)) {
+    for rule in rules.iter().filter(|rule| rule.concerns(question) && rule.in_force(day)) {
         if rule.satisfied(question, day) {
             answer.kept.push(rule);
         } else if rule.mark == Mark::Unverified {
@@ -231,38 +316,48 @@ pub fn next_change(question: &Question<'_>, day: NaiveDate) -> Option<NaiveDate>
 mod tests {
     use super::*;
 
-    #[test]
-    fn a_state_without_rules_asks_nothing() {
-        let applicator = Applicator { certified: false, courses: Vec::new() };
-        let question = Question {
-            state: "KS",
-            ingredient: "imidacloprid",
+    fn question<'a>(state: &'a str, ingredient: &'a str, applicator: &'a Applicator) -> Question<'a> {
+        Question {
+            state,
+            places: [None, None],
+            agricultural: false,
+            ingredient,
+            method: None,
+            pest: None,
+            listed_pests: &[],
             host: None,
             in_bloom: true,
-            applicator: &applicator,
+            applicator,
             exemptions: &[],
-        };
+        }
+    }
+
+    fn day(text: &str) -> NaiveDate {
+        text.parse().unwrap()
+    }
+
+    fn nobody() -> Applicator {
+        Applicator { certified: false, ..Applicator::default() }
+    }
+
+    #[test]
+    fn a_state_without_rules_asks_nothing() {
+        let applicator = nobody();
+        let question = question("KS", "imidacloprid", &applicator);
         assert_eq!(standing(&question, NaiveDate::MIN), Standing::default());
         assert_eq!(next_change(&question, NaiveDate::MIN), None);
     }
 
     #[test]
     fn an_unverified_rule_never_blocks() {
+        let applicator = nobody();
         for rule in RULES.iter().filter(|rule| rule.mark == Mark::Unverified) {
-            let applicator = Applicator { certified: false, courses: Vec::new() };
-            let host = match rule.hosts {
+            let mut question = question(rule.state, rule.ingredients[0], &applicator);
+            question.host = match rule.hosts {
                 HostScope::Named(words) => words.first().copied(),
                 _ => None,
             };
-            let question = Question {
-                state: rule.state,
-                ingredient: rule.ingredients[0],
-                host,
-                in_bloom: true,
-                applicator: &applicator,
-                exemptions: &[],
-            };
-            let answer = standing(&question, "2026-11-25".parse().unwrap());
+            let answer = standing(&question, day("2026-11-25"));
             assert!(!answer.blocked.contains(&rule));
             assert!(answer.unverified.contains(&rule));
         }
@@ -276,5 +371,38 @@ mod tests {
                 assert!(NaiveDate::from_ymd_opt(parts.0, parts.1, parts.2).is_some());
             }
         }
+    }
+
+    // Invented rules: what a rule can say, beyond what the shipped ones do say.
+    const BASE: Rule = Rule {
+        place: Some("Quillan County"),
+        land: Land::NotAgricultural,
+        methods: &["foliar-spray"],
+        category: Some("ornamental"),
+        ..*INVENTED
+    };
+    const INVENTED: &Rule = &RULES[0];
+    const NARROW: &[Rule] = &[BASE];
+
+    #[test]
+    fn a_rule_may_be_narrowed_by_place_land_method_and_category() {
+        let mut applicator = Applicator { categories: vec!["Turf".into()], ..Applicator::default() };
+        let blocked = |change: &dyn Fn(&mut Question<'_>), applicator: &Applicator| {
+            let mut asked = question("CA", "imidacloprid", applicator);
+            asked.places = [Some("quillan county"), None];
+            asked.method = Some("foliar-spray");
+            change(&mut asked);
+            !standing_in(NARROW, &asked, day("2026-06-01")).blocked.is_empty()
+        };
+        assert!(blocked(&|_| {}, &applicator), "the category is missing");
+        assert!(blocked(&|asked| asked.method = None, &applicator), "an unknown method may be meant");
+        assert!(!blocked(&|asked| asked.places = [Some("Other"), None], &applicator));
+        assert!(!blocked(&|asked| asked.places = [None, None], &applicator));
+        assert!(!blocked(&|asked| asked.agricultural = true, &applicator));
+        assert!(!blocked(&|asked| asked.method = Some("basal-drench"), &applicator));
+        applicator.categories.push("Ornamental".into());
+        assert!(!blocked(&|_| {}, &applicator));
+        applicator.supervised = true;
+        assert!(blocked(&|_| {}, &applicator), "supervision is not enough");
     }
 }

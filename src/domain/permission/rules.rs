@@ -4,7 +4,7 @@
 //! live rule decides. States that are not listed have no rule here, which is
 //! not the same as having none.
 
-use super::{Demand, HostScope, Mark, Rule};
+use super::{Demand, HostScope, Land, Mark, Rule};
 
 const NEONICOTINOIDS: &[&str] =
     &["acetamiprid", "clothianidin", "dinotefuran", "imidacloprid", "thiamethoxam"];
@@ -22,7 +22,11 @@ const fn rule(
         ingredients: NEONICOTINOIDS,
         from: None,
         until: None,
+        place: None,
+        land: Land::Any,
+        methods: &[],
         hosts: HostScope::Any,
+        category: None,
         demand,
         words,
         source,
@@ -36,10 +40,28 @@ pub const RULES: &[Rule] = &[
         from: Some((2025, 1, 1)),
         ..rule(
             "CA",
-            Demand::Certified,
+            Demand::CertifiedPerson,
             Mark::Checked,
             "possession and use only by certified commercial applicators",
             "California FAC 12838(c)(2)",
+        )
+    },
+    rule(
+        "CO",
+        Demand::Certified,
+        Mark::Unverified,
+        "limits on neonicotinoids exist; their text was not read",
+        "Colorado, from memory",
+    ),
+    Rule {
+        methods: &["broadcast"],
+        hosts: HostScope::Named(&["turf", "lawn", "grass"]),
+        ..rule(
+            "CT",
+            Demand::Never,
+            Mark::Unverified,
+            "a later law is said to bar neonicotinoids on turf",
+            "Connecticut, from memory",
         )
     },
     Rule {
@@ -64,23 +86,39 @@ pub const RULES: &[Rule] = &[
     },
     rule(
         "MD",
-        Demand::Certified,
+        Demand::CertifiedPerson,
         Mark::PartChecked,
         "outdoor use only by certified applicators",
         "Maryland, as an extension answer states it",
     ),
     Rule {
         ingredients: &["clothianidin", "dinotefuran", "imidacloprid", "thiamethoxam"],
+        land: Land::NotAgricultural,
         ..rule(
             "ME",
-            Demand::Exemption,
+            Demand::ListedPest,
             Mark::Checked,
             "barred in outdoor residential landscapes, save licensed treatment of listed invasive pests",
             "Maine 01-026 ch. 41 s. 6",
         )
     },
+    rule(
+        "MN",
+        Demand::Certified,
+        Mark::Unverified,
+        "limits on neonicotinoids exist; their text was not read",
+        "Minnesota, from memory",
+    ),
+    rule(
+        "NV",
+        Demand::Certified,
+        Mark::Unverified,
+        "limits on neonicotinoids exist; their text was not read",
+        "Nevada, from memory",
+    ),
     Rule {
         from: Some((2023, 11, 1)),
+        land: Land::NotAgricultural,
         ..rule(
             "NJ",
             Demand::Exemption,

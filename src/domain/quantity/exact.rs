@@ -60,14 +60,15 @@ pub fn to_decimal(value: &Exact) -> Option<Decimal> {
 
 /// With exactly `places` decimals, halves away from zero; never `-0`.
 pub fn fixed_half_up(value: &Exact, places: usize) -> String {
-    let twice = value.abs() * power_of_ten(places) * BigInt::from(2);
-    let units = (twice.floor().to_integer() + BigInt::one()) / BigInt::from(2);
+    // On the parts: a product of rationals would look for a common divisor each time.
+    let twice = value.numer().abs() * power_of_ten(places) * BigInt::from(2) / value.denom();
+    let units = (twice + BigInt::one()) / BigInt::from(2);
     point(&units, places, value.is_negative())
 }
 
 /// With exactly `places` decimals, towards smaller numbers.
 pub fn fixed_down(value: &Exact, places: usize) -> String {
-    let units = (value * power_of_ten(places)).floor().to_integer();
+    let units = (value.numer() * power_of_ten(places)).div_floor(value.denom());
     point(&units.abs(), places, units.is_negative())
 }
 
@@ -85,19 +86,22 @@ pub fn plain(value: &Exact) -> String {
 
 /// The exact decimal of a value whose denominator has no factor but 2 and 5.
 fn finite(value: &Exact) -> Option<String> {
-    let (twos, rest) = strip(value.denom().clone(), 2);
-    let (fives, rest) = strip(rest, 5);
+    let twos = usize::try_from(value.denom().trailing_zeros().unwrap_or(0)).ok()?;
+    let (fives, rest) = strip(value.denom() >> twos, 5);
     if !rest.is_one() {
         return None;
     }
     let places = twos.max(fives);
-    let units = (value * power_of_ten(places)).to_integer();
+    let units = value.numer() * power_of_ten(places) / value.denom();
     Some(point(&units.abs(), places, units.is_negative()))
 }
 
 /// How often `factor` divides `number`, and what is left of it.
 fn strip(mut number: BigInt, factor: u32) -> (usize, BigInt) {
     let mut times = 0;
+    if number.is_one() {
+        return (times, number);
+    }
     loop {
         let (quotient, remainder) = number.div_rem(&BigInt::from(factor));
         if !remainder.is_zero() {

@@ -11,7 +11,7 @@ mod unit;
 pub use exact::{
     Exact, NumberError, fixed_down, fixed_half_up, floor_at, from_decimal, parse, plain, to_decimal,
 };
-pub use unit::{AmountUnit, AreaUnit, LengthUnit, MassUnit, UnitError, VolumeUnit};
+pub use unit::{AmountUnit, AreaUnit, LengthUnit, MassUnit, PieceUnit, UnitError, VolumeUnit};
 
 /// An amount of product as it was measured: a value and the unit of the cup or
 /// the scale. Volume or mass, never converted one into the other without a
@@ -34,7 +34,7 @@ impl Amount {
     pub fn millilitres(&self) -> Option<Exact> {
         match self.unit {
             AmountUnit::Volume(unit) => Some(&self.value * unit.millilitres()),
-            AmountUnit::Mass(_) => None,
+            AmountUnit::Mass(_) | AmountUnit::Piece(_) => None,
         }
     }
 
@@ -42,7 +42,7 @@ impl Amount {
     pub fn grams(&self) -> Option<Exact> {
         match self.unit {
             AmountUnit::Mass(unit) => Some(&self.value * unit.grams()),
-            AmountUnit::Volume(_) => None,
+            AmountUnit::Volume(_) | AmountUnit::Piece(_) => None,
         }
     }
 

@@ -13,7 +13,7 @@ use num_traits::One;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
 pub enum UnitError {
     /// A volume where a mass is needed, or the reverse (`oz` is a mass, `floz` a volume).
-    #[error("a volume and a mass do not convert into each other")]
+    #[error("volumes, masses and pieces do not convert into each other")]
     Mixed,
     /// No unit of that name.
     #[error("is no known unit")]
@@ -181,13 +181,25 @@ impl LengthUnit {
     }
 }
 
-/// A unit in which product is measured: a volume or a mass.
+unit! {
+    /// Products that come in pieces, which are never divided.
+    PieceUnit {
+        /// A packet of powder.
+        Packet = "packet",
+        /// A tablet.
+        Tablet = "tablet",
+    }
+}
+
+/// A unit in which product is measured: a volume, a mass or whole pieces.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum AmountUnit {
     /// Liquids.
     Volume(VolumeUnit),
     /// Dry products.
     Mass(MassUnit),
+    /// Products in pieces.
+    Piece(PieceUnit),
 }
 
 impl AmountUnit {
@@ -196,6 +208,7 @@ impl AmountUnit {
         match self {
             Self::Volume(unit) => unit.code(),
             Self::Mass(unit) => unit.code(),
+            Self::Piece(unit) => unit.code(),
         }
     }
 
@@ -204,10 +217,10 @@ impl AmountUnit {
     /// # Errors
     /// [`UnitError::Unknown`].
     pub fn from_code(code: &str) -> Result<Self, UnitError> {
-        match VolumeUnit::from_code(code) {
-            Ok(unit) => Ok(Self::Volume(unit)),
-            Err(_) => MassUnit::from_code(code).map(Self::Mass),
-        }
+        let volume = VolumeUnit::from_code(code).map(Self::Volume);
+        let mass = || MassUnit::from_code(code).map(Self::Mass);
+        let piece = |_| PieceUnit::from_code(code).map(Self::Piece);
+        volume.or_else(|_| mass()).or_else(piece)
     }
 
     /// Is it a volume?
@@ -215,14 +228,29 @@ impl AmountUnit {
         matches!(self, Self::Volume(_))
     }
 
+    /// Is it counted in pieces?
+    pub fn is_piece(self) -> bool {
+        matches!(self, Self::Piece(_))
+    }
+
+    /// Millilitres, grams or pieces in one of this unit, and the unit of that.
+    pub fn base(self) -> (Exact, Self) {
+        match self {
+            Self::Volume(unit) => (unit.millilitres(), Self::Volume(VolumeUnit::Millilitre)),
+            Self::Mass(unit) => (unit.grams(), Self::Mass(MassUnit::Gram)),
+            Self::Piece(_) => (Exact::one(), self),
+        }
+    }
+
     /// By what a figure in this unit is multiplied to be in `other`.
     ///
     /// # Errors
-    /// [`UnitError::Mixed`] between a volume and a mass.
+    /// [`UnitError::Mixed`] between a volume, a mass and pieces of either kind.
     pub fn factor_to(self, other: Self) -> Result<Exact, UnitError> {
         match (self, other) {
             (Self::Volume(a), Self::Volume(b)) => Ok(a.millilitres() / b.millilitres()),
             (Self::Mass(a), Self::Mass(b)) => Ok(a.grams() / b.grams()),
+            (Self::Piece(a), Self::Piece(b)) if a == b => Ok(Exact::one()),
             _ => Err(UnitError::Mixed),
         }
     }

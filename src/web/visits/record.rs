@@ -254,7 +254,8 @@ async fn proposal(
         pour::amount(dose.rate_high * times, &dose.unit),
     );
     let own = field::certified(conn, visit, actor.today).await?;
-    let applicator = Applicator { certified: own.is_some_and(|n| !n.number.is_empty()), courses: vec![] };
+    let applicator =
+        Applicator { certified: own.is_some_and(|n| !n.number.is_empty()), ..Applicator::default() };
     let mut facts = fact::of_parcel(conn, visit.parcel_id, actor.today, applicator).await?;
     let (plant, item) = (dose.plant_id.to_string(), dose.label_use_id.to_string());
     // Its own reservation gives way to what is about to be poured.

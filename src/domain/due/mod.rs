@@ -12,6 +12,10 @@
 //! day wanted, then the smaller mass of ingredient, then the id; each one that
 //! is allowed reserves its dose before the next is looked at.
 
+mod allocation;
+
+pub use allocation::Burden;
+
 use super::book::{Book, Entry, FactError, Planting, post, unpost};
 use super::calendar::{add_days, add_months, sub_days};
 use super::cap::{CapStanding, EarlierUse, Span, Substance, first_free};
@@ -20,6 +24,28 @@ use super::facts::{Application, Facts};
 use super::hold::{Bar, Case, Rule, bars, cautions, words};
 use super::quantity::fixed_half_up;
 use chrono::NaiveDate;
+use std::collections::HashMap;
+
+/// How plants share what a cap leaves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Allocation {
+    /// In the order of the day wanted, the mass, the id.
+    #[default]
+    InOrder,
+    /// So that all together have the fewest days without protection.
+    LeastGap,
+}
+
+impl Allocation {
+    /// The rule of that code.
+    pub fn from_code(code: &str) -> Option<Self> {
+        match code {
+            "in-order" => Some(Self::InOrder),
+            "least-gap" => Some(Self::LeastGap),
+            _ => None,
+        }
+    }
+}
 
 /// How far ahead an allowed day is looked for, in months.
 pub const HORIZON_MONTHS: u32 = 60;
@@ -52,10 +78,14 @@ pub struct Due {
 /// Doses, caps and due dates of one property.
 #[derive(Debug, Clone)]
 pub struct Outlook {
-    /// Where each cap stands today.
+    /// Where each cap of an ingredient stands today.
     pub caps: Vec<CapStanding>,
+    /// Where each cap that counts a product itself stands today.
+    pub product_caps: Vec<CapStanding>,
     /// One answer for each active plant, in the order given.
     pub due: Vec<Due>,
+    /// Is no other order of sharing better? Always so where the order is set.
+    pub exact: bool,
 }
 
 /// Works out the whole property.
@@ -68,15 +98,38 @@ pub fn outlook(facts: &Facts) -> Result<Outlook, Vec<FactError>> {
 
 /// [`outlook`] for facts that are already looked up.
 pub fn outlook_of(book: &Book<'_>) -> Outlook {
-    let caps = book.standings();
-    let due = dues(book, &caps);
-    Outlook { caps, due }
+    outlook_by(book, Allocation::InOrder)
+}
+
+/// [`outlook_of`] under a rule of sharing.
+pub fn outlook_by(book: &Book<'_>, allocation: Allocation) -> Outlook {
+    let standings = book.standings();
+    let (due, exact) = dues_by(book, Some(&standings), allocation);
+    let (product_caps, caps) = standings.into_iter().partition(|cap| cap.product.is_some());
+    Outlook { caps, product_caps, due, exact }
+}
+
+/// Entries by the id of their plant.
+type ByPlant<'b, 'a> = HashMap<&'b str, Vec<&'b Entry<'a>>>;
+
+fn by_plant<'b, 'a>(entries: &'b [Entry<'a>]) -> ByPlant<'b, 'a> {
+    let mut all = ByPlant::new();
+    for entry in entries {
+        if let Some(id) = entry.fact.plant.as_deref() {
+            all.entry(id).or_default().push(entry);
+        }
+    }
+    all
 }
 
 /// A plant and what its history says.
 struct Candidate<'b, 'a> {
     position: usize,
     planting: &'b Planting<'a>,
+    /// Days on which it got the product of its use.
+    past: Vec<NaiveDate>,
+    /// Its own bookings of that product.
+    own: Vec<&'b Entry<'a>>,
     protected_until: Option<NaiveDate>,
     last: Option<&'a Application>,
     /// The application whose protection ends last.
@@ -84,58 +137,90 @@ struct Candidate<'b, 'a> {
     wanted_on: NaiveDate,
 }
 
-/// One answer for each active plant, in the order given.
-pub fn dues(book: &Book<'_>, caps: &[CapStanding]) -> Vec<Due> {
-    let mut queue: Vec<Candidate<'_, '_>> = book
+/// One answer for each active plant, in the order given, without the words.
+pub fn days(book: &Book<'_>, allocation: Allocation) -> Vec<Due> {
+    dues_by(book, None, allocation).0
+}
+
+/// The answers, with words where the caps' standings are given, and whether no
+/// order of sharing is better.
+fn dues_by(book: &Book<'_>, caps: Option<&[CapStanding]>, allocation: Allocation) -> (Vec<Due>, bool) {
+    let mut queue = queue(book);
+    let mut exact = true;
+    if allocation == Allocation::LeastGap {
+        let found = allocation::least_gap(book, &queue);
+        exact = found.exact;
+        let mut places: Vec<Option<Candidate<'_, '_>>> = queue.into_iter().map(Some).collect();
+        queue = found.order.into_iter().filter_map(|place| places[place].take()).collect();
+    }
+    let mut substances = book.substances.clone();
+    let caps = caps.map(|caps| caps.iter().map(|cap| (cap, cap_words(cap))).collect::<Vec<_>>());
+    let mut answers: Vec<(usize, Due)> =
+        queue.iter().map(|one| (one.position, answer(book, caps.as_deref(), one, &mut substances))).collect();
+    answers.sort_by_key(|(position, _)| *position);
+    (answers.into_iter().map(|(_, due)| due).collect(), exact)
+}
+
+/// The active plants in the usual order.
+fn queue<'b, 'a>(book: &'b Book<'a>) -> Vec<Candidate<'b, 'a>> {
+    let (applied, booked) = (by_plant(&book.applied), by_plant(&book.booked));
+    let mut queue: Vec<Candidate<'b, 'a>> = book
         .plantings
         .iter()
         .enumerate()
         .filter(|(_, one)| one.plant.active)
-        .map(|(position, planting)| candidate(book, position, planting))
+        .map(|(position, planting)| {
+            let id = planting.plant.id.as_str();
+            let applied = applied.get(id).cloned().unwrap_or_default();
+            let booked = booked.get(id).cloned().unwrap_or_default();
+            candidate(book, position, planting, applied, booked)
+        })
         .collect();
     queue.sort_by_cached_key(|one| {
         (one.wanted_on, one.planting.dose.total_grams(), one.planting.plant.id.clone())
     });
-    let mut substances = book.substances.clone();
-    let mut answers: Vec<(usize, Due)> =
-        queue.iter().map(|one| (one.position, answer(book, caps, one, &mut substances))).collect();
-    answers.sort_by_key(|(position, _)| *position);
-    answers.into_iter().map(|(_, due)| due).collect()
+    queue
 }
 
-fn candidate<'b, 'a>(book: &'b Book<'a>, position: usize, planting: &'b Planting<'a>) -> Candidate<'b, 'a> {
-    let id = planting.plant.id.as_str();
-    let own = || book.applied.iter().filter(|entry| entry.fact.plant.as_deref() == Some(id));
-    let guard = own().filter(|entry| entry.item.is_some()).max_by_key(|entry| entry.protected_until());
+fn candidate<'b, 'a>(
+    book: &'b Book<'a>,
+    position: usize,
+    planting: &'b Planting<'a>,
+    applied: Vec<&'b Entry<'a>>,
+    mut own: Vec<&'b Entry<'a>>,
+) -> Candidate<'b, 'a> {
+    let same = |entry: &Entry<'_>| entry.product.id == planting.product.id;
+    own.retain(|entry| same(entry));
+    let past = applied.iter().filter(|entry| same(entry)).map(|entry| entry.fact.on).collect();
+    let all = || applied.iter().copied();
+    let guard = all().filter(|entry| entry.item.is_some()).max_by_key(|entry| entry.protected_until());
     let protected_until = guard.and_then(Entry::protected_until);
-    let last = own().map(|entry| entry.fact).max_by_key(|fact| fact.on);
+    let last = all().map(|entry| entry.fact).max_by_key(|fact| fact.on);
     let wanted_on = match protected_until {
         Some(end) => sub_days(end, planting.item.uptake_days),
         None => planting.plant.first_wanted.unwrap_or(book.facts.today),
     };
-    Candidate { position, planting, protected_until, last, guard, wanted_on }
+    Candidate { position, planting, past, own, protected_until, last, guard, wanted_on }
 }
 
 fn answer(
     book: &Book<'_>,
-    caps: &[CapStanding],
+    caps: Option<&[CapWords<'_>]>,
     one: &Candidate<'_, '_>,
     substances: &mut [Substance],
 ) -> Due {
-    let (id, product) = (&one.planting.plant.id, &one.planting.product.id);
-    let past = Book::days_of(&book.applied, id, product);
     // Its own booking is the application that is asked about: it neither holds
     // itself back nor is it reserved twice.
-    let own: Vec<&Entry<'_>> = book.booked.iter().filter(|entry| entry.is_for(id, product)).collect();
-    own.iter().for_each(|entry| unpost(substances, entry.fact.on, &entry.ingredients));
+    let own = &one.own;
+    own.iter().for_each(|entry| unpost(substances, entry.fact.on, &entry.poured()));
     let first_day = one.wanted_on.max(book.facts.today);
     let horizon = add_months(book.facts.today, HORIZON_MONTHS);
-    let case = book.case(one.planting, substances, &past, &[]);
+    let case = book.case(one.planting, substances, &one.past, &[]);
     let bars = bars(&case, Span { from: first_day, to: horizon.max(first_day) });
     let allowed_on = first_allowed(&bars, Span { from: first_day, to: horizon });
     let held_by: Vec<Rule> = bars.iter().filter(|bar| bar.holds(first_day)).map(|bar| bar.rule).collect();
     let mut due = Due {
-        plant: id.clone(),
+        plant: one.planting.plant.id.clone(),
         dose: one.planting.dose.clone(),
         protected_until: one.protected_until,
         wanted_on: one.wanted_on,
@@ -146,13 +231,15 @@ fn answer(
         held_by,
         why: Vec::new(),
     };
-    due.why = reasons(book, caps, one, &case, &due);
+    if let Some(caps) = caps {
+        due.why = reasons(book, caps, one, &case, &due);
+    }
     if own.is_empty() {
         if let Some(day) = allowed_on {
-            post(substances, day, &one.planting.dose.ingredients);
+            post(substances, day, &one.planting.poured());
         }
     } else {
-        own.iter().for_each(|entry| post(substances, entry.fact.on, &entry.ingredients));
+        own.iter().for_each(|entry| post(substances, entry.fact.on, &entry.poured()));
     }
     due
 }
@@ -170,7 +257,7 @@ fn gap(one: &Candidate<'_, '_>, allowed_on: Option<NaiveDate>) -> Option<i64> {
 
 fn reasons(
     book: &Book<'_>,
-    caps: &[CapStanding],
+    caps: &[CapWords<'_>],
     one: &Candidate<'_, '_>,
     case: &Case<'_>,
     due: &Due,
@@ -180,7 +267,11 @@ fn reasons(
     for rule in &due.held_by {
         why.extend(words(case, *rule, first_day));
     }
-    why.extend(cap_words(caps, due));
+    let held = |cap: &CapStanding| match &cap.product {
+        None => due.dose.ingredients.iter().any(|(held, _)| *held == cap.ingredient),
+        Some(capped) => capped.id == one.planting.product.id,
+    };
+    why.extend(caps.iter().filter(|(cap, _)| held(cap)).flat_map(|(_, words)| words.iter().cloned()));
     why.push(outcome_words(book, due, first_day));
     if let Some(day) = due.booked_on {
         why.push(format!("Booked for {day}."));
@@ -225,28 +316,32 @@ fn history_words(book: &Book<'_>, one: &Candidate<'_, '_>) -> Vec<String> {
     why
 }
 
-fn cap_words(caps: &[CapStanding], due: &Due) -> Vec<String> {
+/// A cap and what is to be said about it to every plant whose dose it counts.
+type CapWords<'a> = (&'a CapStanding, Vec<String>);
+
+fn cap_words(cap: &CapStanding) -> Vec<String> {
     let mut why = Vec::new();
-    for cap in caps.iter().filter(|cap| due.dose.ingredients.iter().any(|(name, _)| *name == cap.ingredient))
-    {
-        if let (Some(allowed), Some(left)) = (&cap.cap.allowed, &cap.remaining) {
-            why.push(format!(
-                "Cap of {} today: {} g used of {} g in {}, {} g left ({} on the label of {}).",
-                cap.ingredient,
-                fixed_half_up(&cap.used, 6),
-                fixed_half_up(allowed, 6),
-                cap.basis.words(),
-                fixed_half_up(left, 6),
-                cap.cap.cap.words(),
-                cap.cap.product,
-            ));
-        }
-        if cap.earlier_use == EarlierUse::Unconfirmed {
-            why.push(format!(
-                "Earlier use of {} on this land is unconfirmed: the cap's window reaches before the known history.",
-                cap.ingredient
-            ));
-        }
+    let unit = cap.unit();
+    if let (Some(allowed), Some(left)) = (&cap.cap.allowed, &cap.remaining) {
+        why.push(format!(
+            "Cap of {} today: {} {unit} used of {} {unit} in {}, {} {unit} left ({} on the label of {}).",
+            cap.ingredient,
+            fixed_half_up(&cap.used, 6),
+            fixed_half_up(allowed, 6),
+            cap.basis.words(),
+            fixed_half_up(left, 6),
+            cap.cap.cap.words(),
+            cap.cap.product,
+        ));
+    }
+    if cap.caps > 1 {
+        why.push(format!("{} caps on {} hold; this is the strictest today.", cap.caps, cap.ingredient));
+    }
+    if cap.earlier_use == EarlierUse::Unconfirmed {
+        why.push(format!(
+            "Earlier use of {} on this land is unconfirmed: the cap's window reaches before the known history.",
+            cap.ingredient
+        ));
     }
     why
 }
