@@ -130,8 +130,8 @@ impl<'a> Index<'a> {
 
 /// Can the caps that count this product count this amount of it?
 fn counted(product: &Product, amount: &Amount) -> Result<(), DoseError> {
-    let own = product.caps.iter().filter(|cap| cap.of == CapOf::Product);
-    own.map(|cap| product_in(product, amount, cap.unit.base().1).map(drop)).collect()
+    let mut own = product.caps.iter().filter(|cap| cap.of == CapOf::Product);
+    own.try_for_each(|cap| product_in(product, amount, cap.unit.base().1).map(drop))
 }
 
 fn gather<'a, F, T>(

@@ -194,6 +194,10 @@ fn kit_and_tank_show_the_dose() {
     assert!(kit[2]["each"].is_null() && kit[2]["cannot"].as_str().unwrap().contains("inside the band"));
     assert!(kit[3]["cannot"].as_str().unwrap().contains("another kind"));
     assert!(found["doses"][0]["warning"].as_str().unwrap().contains("above the band"));
+    // At the high rate 50 mL would be the nearest mark, and above the band.
+    let mut high = one.clone();
+    high["plants"][0]["rate"] = json!("6");
+    assert_eq!(answer(&high)["doses"][0]["kit"][0]["each"]["value"], "45");
     assert_eq!(found["loads"][0]["tanks"], json!([1, 1]));
     assert_eq!(found["loads"][0]["water"], json!({ "low": "64", "high": "128", "unit": "floz" }));
 }

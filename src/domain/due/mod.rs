@@ -137,6 +137,11 @@ struct Candidate<'b, 'a> {
     wanted_on: NaiveDate,
 }
 
+/// One answer for each active plant, in the order given.
+pub fn dues(book: &Book<'_>, caps: &[CapStanding]) -> Vec<Due> {
+    dues_by(book, Some(caps), Allocation::InOrder).0
+}
+
 /// One answer for each active plant, in the order given, without the words.
 pub fn days(book: &Book<'_>, allocation: Allocation) -> Vec<Due> {
     dues_by(book, None, allocation).0

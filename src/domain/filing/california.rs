@@ -243,7 +243,8 @@ mod tests {
         assert!(!found[0].is_nil() && found[0].rows.is_empty());
         assert_eq!(found[0].gaps[0].record, "r1");
         assert_eq!(homeless[0].record, "r2");
-        let (kern, _) = summaries(month(), &[], &[item("r3", Some("Kern"), "2026-01-07", "3", "packet")]);
+        let (kern, _) =
+            super::summaries(month(), &[], &[item("r3", Some("Kern"), "2026-01-07", "3", "packet")]);
         assert!(kern[0].rows.is_empty() && kern[0].gaps[0].words.contains("3 packet"));
     }
 

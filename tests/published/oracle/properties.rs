@@ -277,7 +277,7 @@ fn least_gap_is_exact_for_twelve_plants() {
         world.plants = (0..12)
             .map(|n| super::world::Plant {
                 item: 0,
-                measure: i128::try_from(n % 5 + 3).unwrap(),
+                measure: i128::from(n % 5 + 3),
                 count: 1,
                 high: false,
                 wanted: None,

@@ -113,15 +113,24 @@ pub fn world(seed: u64) -> World {
     }
 }
 
+/// Leaves out the thing at a place.
+type Removal = fn(&mut World, usize);
+
 /// The smallest property that still fails, by leaving out one thing at a time.
 pub fn shrunk(mut world: World, fails: impl Fn(&World) -> bool) -> World {
     loop {
-        let smaller = |n: usize, list: fn(&mut World, usize)| (0..n).map(move |at| (at, list));
-        let mut tries: Vec<(usize, fn(&mut World, usize))> = Vec::new();
-        tries.extend(smaller(world.history.len(), |world, at| drop(world.history.remove(at))));
-        tries.extend(smaller(world.booked.len(), |world, at| drop(world.booked.remove(at))));
-        tries.extend(smaller(world.caps.len(), |world, at| drop(world.caps.remove(at))));
-        tries.extend(smaller(world.plants.len(), |world, at| world.plants[at].active = false));
+        let mut tries: Vec<(usize, Removal)> = Vec::new();
+        let mut all = |n: usize, remove: Removal| tries.extend((0..n).map(|at| (at, remove)));
+        all(world.history.len(), |world, at| {
+            world.history.remove(at);
+        });
+        all(world.booked.len(), |world, at| {
+            world.booked.remove(at);
+        });
+        all(world.caps.len(), |world, at| {
+            world.caps.remove(at);
+        });
+        all(world.plants.len(), |world, at| world.plants[at].active = false);
         let size = |world: &World| {
             world.history.len()
                 + world.booked.len()
