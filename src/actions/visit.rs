@@ -4,6 +4,7 @@ use super::{Doer, Error, Result, due};
 use crate::{
     db::{Conn, fact, ledger, person, record, visit},
     domain::{
+        calendar::add_months,
         facts::{Application, Facts},
         permission::Applicator,
         plan::{Ask, PlanError, PlannedDose, Refusal, may_plan},
@@ -47,8 +48,8 @@ pub struct PlantRefusal {
 pub async fn book(doer: &Doer, today: NaiveDate, booking: &Booking) -> Result<Vec<PlantRefusal>> {
     let mut tx = doer.pool.begin().await?;
     let held = ledger::lock_of_site(&mut tx, booking.site).await.map_err(not_there)?;
-    if visit::find(&mut tx, booking.id).await?.is_some() {
-        return Ok(vec![]); // sent twice
+    if let Some(known) = visit::find(&mut tx, booking.id).await? {
+        return sent_twice(&mut tx, &known, booking).await;
     }
     let place = record::place(&mut tx, booking.site).await?.ok_or(Error::NotFound)?;
     if place.retired_at.is_some() {
@@ -75,6 +76,25 @@ pub async fn book(doer: &Doer, today: NaiveDate, booking: &Booking) -> Result<Ve
     due::recompute_parcel(&mut tx, doer, held.parcel()).await?;
     tx.commit().await?;
     Ok(vec![])
+}
+
+/// The same booking once more leads to the same visit; anything else under its id is refused.
+async fn sent_twice(tx: &mut Conn, known: &visit::Visit, booking: &Booking) -> Result<Vec<PlantRefusal>> {
+    let doses = visit::doses(tx, known.id).await?;
+    let head = known.site_id == booking.site
+        && known.technician_id == booking.technician
+        && known.on_date == booking.on
+        && known.note.replace('\r', "") == booking.note.replace('\r', "");
+    let found = |wanted: &Wanted| {
+        doses.iter().any(|d| d.plant_id == wanted.plant && wanted.rate.is_none_or(|rate| rate == d.rate))
+    };
+    if head && doses.len() == booking.doses.len() && booking.doses.iter().all(found) {
+        return Ok(vec![]);
+    }
+    Err(Error::field(
+        "id",
+        "This is already booked, with other contents; amend it instead: move or cancel the visit.",
+    ))
 }
 
 async fn write(
@@ -206,7 +226,10 @@ pub(super) fn not_there(error: sqlx::Error) -> Error {
     }
 }
 
-/// Who would come, for the state's rules; the day must not lie behind us.
+/// Further ahead no visit is booked: a slip of the year would hide the plant for as long.
+pub const MONTHS_AHEAD: u32 = 18;
+
+/// Who would come, for the state's rules; the day must lie neither behind us nor too far ahead.
 async fn applicator(
     conn: &mut Conn,
     technician: Uuid,
@@ -216,6 +239,16 @@ async fn applicator(
 ) -> Result<Applicator> {
     if on < today {
         return Err(Error::field("on", "A visit is booked for today or later; record what was done before."));
+    }
+    let last = add_months(today, MONTHS_AHEAD);
+    if on > last {
+        return Err(Error::field(
+            "on",
+            format!(
+                "A visit is booked at most {MONTHS_AHEAD} months ahead, until {}. Check the year.",
+                last.format("%b %-d, %Y")
+            ),
+        ));
     }
     let found = person::find(conn, technician).await?;
     if found.is_none_or(|p| p.retired_at.is_some()) {
@@ -269,6 +302,11 @@ fn unplannable(facts: &Facts, plant: &visit::Bookable) -> Option<String> {
     let Some(product) = &plant.product_name else {
         return Some("No treatment is chosen for this plant; choose one on its page.".to_owned());
     };
+    if plant.product_retired_at.is_some() {
+        return Some(format!(
+            "{product} is retired and is not booked any more; choose another treatment on the plant's page."
+        ));
+    }
     if plant.label_use_id.is_none() {
         return Some(format!(
             "No signed label of {product} has this plant's use. Let a person with a current certification check and \

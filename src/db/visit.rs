@@ -26,6 +26,8 @@ pub struct Visit {
     pub zip: String,
     pub county: String,
     pub access_note: String,
+    /// Feet to the nearest water; nobody has measured: `None`.
+    pub water_distance_ft: Option<Decimal>,
     pub customer_name: String,
     pub customer_phone: String,
 }
@@ -115,7 +117,7 @@ pub async fn insert_dose(conn: &mut Conn, held: &Locked, d: &NewDose) -> sqlx::R
 pub async fn find(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Visit>> {
     sqlx::query_as(
         "select v.*, s.parcel_id, p.name as technician_name, s.name as site_name, s.street, s.city, s.state, s.zip,
-            s.county, s.access_note, c.name as customer_name, c.phone as customer_phone
+            s.county, s.access_note, s.water_distance_ft, c.name as customer_name, c.phone as customer_phone
          from visit v join site s on s.id = v.site_id join customer c on c.id = s.customer_id
          join person p on p.id = v.technician_id where v.id = $1",
     )
@@ -357,6 +359,14 @@ pub struct Bookable {
     pub rate_high: Option<Decimal>,
     pub rate_unit: Option<String>,
     pub retired_at: Option<DateTime<Utc>>,
+    pub product_retired_at: Option<DateTime<Utc>>,
+    pub label_version_id: Option<Uuid>,
+    /// What the due engine says of it.
+    pub due_on: Option<NaiveDate>,
+    /// Codes of the rules that hold it back, the most important one first.
+    pub held_by: Vec<String>,
+    /// The day of its next booked visit.
+    pub visit_on: Option<NaiveDate>,
 }
 
 /// The plants of a site, retired ones as well, by place.
@@ -367,8 +377,12 @@ pub async fn bookable(conn: &mut Conn, site: Uuid) -> sqlx::Result<Vec<Bookable>
     sqlx::query_as(
         "select p.id as plant_id, p.place, p.host_plant, p.kind, p.count, p.height_ft, p.stems_in, p.stem_rule,
             p.planned_rate, p.product_id, r.name as product_name, u.id as label_use_id, u.name as use_name,
-            u.measure as measure_basis, u.rate_low, u.rate_high, u.rate_unit, p.retired_at
-         from plant p left join product r on r.id = p.product_id
+            u.measure as measure_basis, u.rate_low, u.rate_high, u.rate_unit, p.retired_at,
+            r.retired_at as product_retired_at, l.id as label_version_id, d.due_on,
+            coalesce(d.held_by, '{}') as held_by,
+            (select min(v.on_date) from planned_dose b join visit v on v.id = b.visit_id and v.status = 'booked'
+                where b.plant_id = p.id and b.status = 'planned') as visit_on
+         from plant p left join due d on d.plant_id = p.id left join product r on r.id = p.product_id
          left join label_in_force l on l.product_id = p.product_id
          left join label_use u on u.label_version_id = l.id and u.code = p.use_code
          where p.site_id = $1 order by lower(p.place), p.id",

@@ -42,6 +42,12 @@ pub fn measure(value: Decimal, basis: &str) -> String {
     format!("{} {}", number(value), measure_unit(basis))
 }
 
+/// `4.5 mL per ft`
+#[must_use]
+pub fn rate(value: Decimal, unit: &str, basis: &str) -> String {
+    format!("{} {} per {}", number(value), words::unit(unit), measure_unit(basis))
+}
+
 /// The unit on the tape.
 #[must_use]
 pub fn measure_unit(basis: &str) -> &'static str {
@@ -67,21 +73,25 @@ pub fn water(low: Decimal, high: Decimal, unit: &str, times: Decimal) -> Option<
     };
     let (low, high) = (quarters_up(&cups(low)?), quarters_down(&cups(high)?));
     let high = high.max(low.clone());
-    let said = range(&low, &high, "cups");
-    if high < Exact::from(BigInt::from(16)) {
+    let said = range(&low, &high, "cup");
+    let gallon = Exact::from(BigInt::from(16));
+    if high < gallon {
         return Some(said);
     }
+    // Nobody measures more than a gallon by the cup.
+    let cups = if low < gallon { format!(" ({said})") } else { String::new() };
     let gallons = |cups: &Exact| cups / BigInt::from(16);
     let (low, high) = (quarters_up(&gallons(&low)), quarters_down(&gallons(&high)));
     let high = high.max(low.clone());
-    Some(format!("{} ({said})", range(&low, &high, "gallons")))
+    Some(format!("{}{cups}", range(&low, &high, "gallon")))
 }
 
 fn range(low: &Exact, high: &Exact, unit: &str) -> String {
+    let plural = if *high > Exact::from(BigInt::from(1)) { "s" } else { "" };
     if low == high {
-        format!("{} {unit}", quarters(low))
+        format!("{} {unit}{plural}", quarters(low))
     } else {
-        format!("{} to {} {unit}", quarters(low), quarters(high))
+        format!("{} to {} {unit}{plural}", quarters(low), quarters(high))
     }
 }
 
@@ -170,10 +180,12 @@ mod tests {
         // One US gallon is sixteen cups, one cup eight fluid ounces (NIST Handbook 44, Appendix C; from memory).
         assert_eq!(water(d("1"), d("2"), "pt", d("3")).unwrap(), "6 to 12 cups");
         assert_eq!(water(d("250"), d("500"), "mL", d("3")).unwrap(), "3 1/4 to 6 1/4 cups");
-        assert_eq!(water(d("0.5"), d("1"), "gal", d("4")).unwrap(), "2 to 4 gallons (32 to 64 cups)");
+        assert_eq!(water(d("0.5"), d("1"), "gal", d("1")).unwrap(), "1/2 to 1 gallon (8 to 16 cups)");
+        assert_eq!(water(d("0.5"), d("1"), "gal", d("4")).unwrap(), "2 to 4 gallons");
+        assert_eq!(water(d("1"), d("1"), "gal", d("1")).unwrap(), "1 gallon");
         assert_eq!(
             water(d("10"), d("10"), "mL", d("1")).unwrap(),
-            "1/4 cups",
+            "1/4 cup",
             "less than a quarter is a quarter"
         );
         assert_eq!(water(d("1"), d("2"), "bucket", d("1")), None);
@@ -183,5 +195,6 @@ mod tests {
     fn bands_and_measures_name_their_units() {
         assert_eq!(band(d("6.0"), d("12"), "mL", "height-ft"), "6 to 12 mL per ft");
         assert_eq!(measure(d("12.50"), "diameter-in"), "12.5 in");
+        assert_eq!(rate(d("0.10"), "floz", "diameter-in"), "0.1 fl oz per in");
     }
 }

@@ -61,6 +61,7 @@ async fn a_hedge_over_the_cap_is_a_fact_with_a_flag() {
         assert!(shown.page().contains(words), "{words}: {}", shown.body);
     }
     assert!(office.get("/records?show=flagged").await.page().contains("Flagged"));
+    assert!(!shown.body.contains(">Complete<"), "a flag is open: {}", shown.body);
     let flags: Vec<Uuid> =
         sqlx::query_scalar("select id from record_flag order by rule").fetch_all(&world.pool).await.unwrap();
     assert_eq!(flags.len(), 2);
@@ -262,4 +263,87 @@ async fn the_log_turns_its_pages_without_losing_a_record() {
         seen += batch.len();
     }
     assert_eq!(seen, 60);
+}
+
+#[tokio::test]
+async fn the_same_form_leads_to_its_record_and_another_does_not_pass_for_it() {
+    let world = World::new().await;
+    let owner = world.owner().await;
+    let yard = Yard::new(&world, &owner).await;
+    let hedge = yard.hedge(&world, "front hedge", 1).await;
+    let more = [("measure-0", "8"), ("started_at", "09:30"), ("note", "gate\r\nopen")];
+    let (path, answer) = record(&owner, &yard, Some(hedge), "24", &more).await;
+    answer.went_to(&path);
+    let id = path.trim_start_matches("/records/");
+    sqlx::query("update customer set name = 'Odile Farrant-Lisle'").execute(&world.pool).await.unwrap();
+    let again = [more[0], more[1], ("note", "gate\nopen"), ("id", id)];
+    record(&owner, &yard, Some(hedge), "24.0", &again).await.1.went_to(&path);
+    let (_, other) = record(&owner, &yard, Some(hedge), "30", &again).await;
+    assert_eq!(other.status, StatusCode::UNPROCESSABLE_ENTITY);
+    let link = format!("id=\"f-id\" href=\"{path}\"");
+    assert!(other.body.contains("amend it instead") && other.body.contains(&link), "{}", other.body);
+    let rows: i64 =
+        sqlx::query_scalar("select count(*) from application_record").fetch_one(&world.pool).await.unwrap();
+    assert_eq!(rows, 1);
+}
+
+#[tokio::test]
+async fn an_amendment_that_amends_nothing_is_refused() {
+    let world = World::new().await;
+    let owner = world.owner().await;
+    let yard = Yard::new(&world, &owner).await;
+    let hedge = yard.hedge(&world, "front hedge", 1).await;
+    let (path, answer) = record(&owner, &yard, Some(hedge), "24", &[("measure-0", "8")]).await;
+    answer.went_to(&path);
+    let (plant, label_use, own) = (hedge.to_string(), yard.label_use.to_string(), owner.id.to_string());
+    let mut fields = vec![
+        ("version", "1"),
+        ("rows", "2"),
+        ("origin", "own"),
+        ("on", "2026-11-25"),
+        ("applicator", &own),
+        ("plant-0", &plant),
+        ("use-0", &label_use),
+        ("measure-0", "8.0"),
+        ("count-0", "1"),
+        ("amount-0", "24"),
+        ("unit-0", "mL"),
+        ("water_unit-0", "cup"),
+        ("step", "save"),
+        ("reason", "just so"),
+    ];
+    let refused = owner.post(&format!("{path}/amendments"), &fields).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.body.contains("Nothing is changed"), "{}", refused.body);
+    fields.push(("wind_mph", "2"));
+    owner.post(&format!("{path}/amendments"), &fields).await.went_to(&path);
+}
+
+#[tokio::test]
+async fn a_record_speaks_plainly_and_prints_without_buttons() {
+    let world = World::new().await;
+    let owner = world.owner().await;
+    let yard = Yard::new(&world, &owner).await;
+    let hedge = yard.hedge(&world, "front hedge", 5).await;
+    let (path, answer) =
+        record(&owner, &yard, Some(hedge), "300", &[("measure-0", "8"), ("started_at", "09:30")]).await;
+    answer.went_to(&path);
+    let shown = owner.get(&path).await;
+    for words in [
+        "All fields there",
+        "<dt>Does it count?</dt><dd class=\"lines\">yes</dd>",
+        "Shrubs, basal drench: basal drench",
+        "<summary>Proof that it was not changed</summary>",
+    ] {
+        assert!(shown.page().contains(words), "{words}: {}", shown.body);
+    }
+    assert!(!shown.body.contains(">Complete<"), "{}", shown.body);
+    let main = shown.body.split("<main").nth(1).unwrap();
+    let buttons = main.matches("<button").count();
+    assert_eq!(
+        buttons,
+        main.matches("<form class=\"screen-only\"").count(),
+        "each stands in what paper leaves out"
+    );
+    assert!(buttons > 0, "flags wait for an answer");
 }

@@ -259,7 +259,8 @@ async fn a_new_measure_brings_the_new_dose_and_stays_with_the_plant() {
     let mut fields =
         vec![("id", record.as_str()), ("on", "2026-11-25"), (did.as_str(), "other"), (measure.as_str(), "9")];
     let asked = ines.post(&format!("{visit}/records"), &fields).await;
-    assert_eq!(asked.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(asked.page().contains("Check the dose") && asked.body.contains("Record with this dose"));
+    assert!(!asked.body.contains("class=\"wrong\""), "an offer is no mistake: {}", asked.body);
     // 5 x 9 ft x 4.5 mL = 202.5 mL, beyond the 189.27 mL that the cap allows.
     for words in
         ["202.5 mL", "135 mL to 270 mL", "Warning: Annual cap", "A rate of at most 4.206 mL per ft fits"]
@@ -323,4 +324,206 @@ async fn a_technician_sees_their_own_visits_only() {
     }
     assert_eq!(ines.get("/records").await.status, StatusCode::NOT_FOUND);
     assert_eq!(ines.get("/visits/new").await.status, StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn a_dose_is_offered_anew_when_the_measure_changes_once_more() {
+    let (world, _, office, ines, yard) = company().await;
+    let hedge = yard.hedge(&world, "front hedge", 1).await;
+    let visit = format!("{}/records", booked(&office, &yard, ines.id, "2026-11-25", hedge, "3").await);
+    let id = Uuid::now_v7().to_string();
+    let [did, measure, amount, offered] =
+        ["did", "measure", "amount", "offered"].map(|what| format!("{what}-{hedge}"));
+    let send = |tall: &'static str, poured: &'static str, of: &'static str| {
+        let fields = [
+            ("id", id.as_str()),
+            ("on", "2026-11-25"),
+            (did.as_str(), "other"),
+            (measure.as_str(), tall),
+            (amount.as_str(), poured),
+            (offered.as_str(), of),
+        ];
+        let (ines, visit) = (ines.clone(), visit.clone());
+        let fields = fields.map(|(n, v)| (n.to_owned(), v.to_owned()));
+        async move { send(&ines, &visit, &fields).await }
+    };
+    let hidden = |measure: &str| format!("name=\"{offered}\" value=\"{measure}\"");
+    let first = send("10", "", "").await;
+    assert!(first.page().contains("value=\"30\"") && first.body.contains(&hidden("10")), "{}", first.body);
+    // The 30 mL were for ten feet; for four feet at 3 mL they are 12.
+    let again = send("4", "30", "10").await;
+    assert!(again.page().contains("value=\"12\"") && again.body.contains(&hidden("4")), "{}", again.body);
+    assert_eq!(count(&world, "select count(*) from application_record").await, 0);
+    send("4.0", "12", "4").await.went_to(&format!("/records/{id}"));
+    assert!(ines.get(&format!("/records/{id}")).await.page().contains("12 mL"));
+}
+
+#[tokio::test]
+async fn a_day_far_from_the_visits_is_asked_about_once_and_flagged() {
+    let (world, _, office, ines, yard) = company().await;
+    let hedge = yard.hedge(&world, "front hedge", 1).await;
+    let visit = format!("{}/records", booked(&office, &yard, ines.id, "2026-11-25", hedge, "3").await);
+    let (id, did) = (Uuid::now_v7().to_string(), format!("did-{hedge}"));
+    let mut fields = vec![("id", id.as_str()), (did.as_str(), "planned"), ("on", "1990-01-01")];
+    let asked = ines.post(&visit, &fields).await;
+    assert_eq!(asked.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(asked.body.contains("The visit is booked for Nov 25, 2026"), "{}", asked.body);
+    assert!(asked.body.contains("name=\"confirmed\" value=\"1990-01-01\""), "{}", asked.body);
+    fields.push(("confirmed", "1991-01-01"));
+    let other = ines.post(&visit, &fields).await;
+    assert_eq!(other.status, StatusCode::UNPROCESSABLE_ENTITY, "another day was confirmed");
+    fields[2].1 = "2026-11-26";
+    assert!(ines.post(&visit, &fields).await.body.contains("This day is still to come"));
+    (fields[2].1, fields[3].1) = ("1990-01-01", "1990-01-01");
+    ines.post(&visit, &fields).await.went_to(&format!("/records/{id}"));
+    let shown = office.get(&format!("/records/{id}")).await;
+    for words in [
+        "No certification was in force that day",
+        "No label entry was signed by that day",
+        "signed on Jan 1, 2026",
+        "Not answered",
+    ] {
+        assert!(shown.page().contains(words), "{words}: {}", shown.body);
+    }
+}
+
+#[tokio::test]
+async fn a_visit_of_a_later_day_says_so_before_it_is_recorded() {
+    let (world, _, office, ines, yard) = company().await;
+    let hedge = yard.hedge(&world, "front hedge", 1).await;
+    let visit = booked(&office, &yard, ines.id, "2026-11-28", hedge, "3").await;
+    let path = format!("{visit}/records");
+    let (theirs, offices) = (ines.get(&path).await, office.get(&path).await);
+    assert!(theirs.page().contains("It is booked for a later day") && theirs.body.contains("Nov 28, 2026"));
+    assert!(theirs.body.contains("Ask the office to move it"), "{}", theirs.body);
+    assert!(offices.page().contains(&format!("href=\"{visit}#f-on\"")), "{}", offices.body);
+    let (id, did) = (Uuid::now_v7().to_string(), format!("did-{hedge}"));
+    let mut fields = vec![("id", id.as_str()), (did.as_str(), "planned"), ("on", "2026-11-25")];
+    let asked = ines.post(&path, &fields).await;
+    assert_eq!(asked.status, StatusCode::UNPROCESSABLE_ENTITY, "three days early: asked about");
+    assert!(asked.body.contains("It is booked for a later day") && asked.body.contains("booked for Nov 28"));
+    fields.push(("confirmed", "2026-11-25"));
+    ines.post(&path, &fields).await.went_to(&format!("/records/{id}"));
+}
+
+#[tokio::test]
+async fn days_too_far_ahead_and_retired_products_are_not_booked() {
+    let (world, _, office, ines, yard) = company().await;
+    let hedge = yard.hedge(&world, "front hedge", 1).await;
+    for (day, words) in [
+        ("2199-05-01", "at most 18 months ahead, until May 25, 2028"),
+        ("2028-05-26", "at most 18 months ahead"),
+        ("2026-11-24", "today or later"),
+    ] {
+        let refused = send(&office, "/visits", &booking(&yard, ines.id, day, &[(hedge, "3")])).await;
+        assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY, "{day}");
+        assert!(
+            refused.body.contains("id=\"f-on-wrong\"") && refused.body.contains(words),
+            "{}",
+            refused.body
+        );
+    }
+    sqlx::query("update product set retired_at = now()").execute(&world.pool).await.unwrap();
+    let refused = send(&office, "/visits", &booking(&yard, ines.id, "2026-12-01", &[(hedge, "3")])).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    let words = "Podocarpus, front hedge: Rootward 2F is retired";
+    assert!(refused.body.contains(words) && refused.body.contains("product is retired"), "{}", refused.body);
+    assert_eq!(count(&world, "select count(*) from visit").await, 0);
+}
+
+#[tokio::test]
+async fn a_form_that_was_used_already_never_passes_for_another() {
+    let (world, _, office, ines, yard) = company().await;
+    let (front, back) = (yard.hedge(&world, "front", 1).await, yard.hedge(&world, "back", 1).await);
+    let mut fields = booking(&yard, ines.id, "2026-11-25", &[(front, "3")]);
+    let visit = format!("/visits/{}", fields[0].1);
+    send(&office, "/visits", &fields).await.went_to(&visit);
+    set(&mut fields, &format!("rate-{front}"), "4");
+    let other = send(&office, "/visits", &fields).await;
+    assert_eq!(other.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(
+        other.body.contains("already booked")
+            && other.body.contains(&format!("id=\"f-id\" href=\"{visit}\""))
+    );
+    let second = booked(&office, &yard, ines.id, "2026-11-25", back, "3").await;
+    let (id, did, did_back) = (Uuid::now_v7().to_string(), format!("did-{front}"), format!("did-{back}"));
+    let mut fields =
+        vec![("id", id.as_str()), ("on", "2026-11-25"), (did.as_str(), "planned"), ("wind_mph", "3")];
+    let record = format!("/records/{id}");
+    for _ in 0..2 {
+        ines.post(&format!("{visit}/records"), &fields).await.went_to(&record);
+    }
+    fields[3].1 = "9";
+    let other = ines.post(&format!("{visit}/records"), &fields).await;
+    assert_eq!(other.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(other.body.contains("already recorded") && other.body.contains(&record), "{}", other.body);
+    fields[2].0 = &did_back;
+    let used = ines.post(&format!("{second}/records"), &fields).await;
+    assert_eq!(used.status, StatusCode::UNPROCESSABLE_ENTITY, "the id of another visit's record");
+    assert!(used.body.contains("This form was used already; open it anew."), "{}", used.body);
+    assert_eq!(count(&world, "select count(*) from application_record").await, 1);
+}
+
+#[tokio::test]
+async fn worked_out_doses_are_a_good_page_with_refusals_at_their_plants() {
+    let (world, _, office, ines, yard) = company().await;
+    let good = yard.hedge(&world, "a good hedge", 1).await;
+    let large = yard.hedge(&world, "a large hedge", 20).await;
+    let mut fields = booking(&yard, ines.id, "2026-12-01", &[(large, "3"), (good, "3")]);
+    set(&mut fields, "step", "check");
+    let shown = send(&office, "/visits", &fields).await;
+    for words in [
+        "24 mL of product",
+        "Refused for Podocarpus, a large hedge:",
+        "Annual cap of imidacloprid",
+        "Due today",
+        "Held back",
+        "Long sleeves, gloves",
+        "Keep people and pets out",
+        "1 can be booked, 1 refused",
+    ] {
+        assert!(shown.page().contains(words), "{words}: {}", shown.body);
+    }
+    assert!(!shown.body.contains("Not saved yet"), "{}", shown.body);
+    let at = |words: &str| shown.body.find(words).unwrap();
+    let rows = [
+        at("id=\"f-on\""),
+        at("id=\"f-technician\""),
+        at(&format!("id=\"p-{good}")),
+        at(&format!("id=\"p-{large}")),
+    ];
+    assert!(rows.is_sorted(), "day and technician first, held plants last: {rows:?}");
+    set(&mut fields, "step", "book");
+    let refused = send(&office, "/visits", &fields).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(
+        refused.body.contains("Podocarpus, a large hedge: Annual cap"),
+        "the summary names it: {}",
+        refused.body
+    );
+    send(&office, "/visits", &booking(&yard, ines.id, "2026-12-01", &[(good, "3")])).await;
+    let booked = office.get(&format!("/visits/new?site={}", yard.site)).await;
+    assert!(booked.page().contains("Booked for Dec 1, 2026"), "{}", booked.body);
+}
+
+#[tokio::test]
+async fn the_phone_says_what_the_state_asks_and_what_the_site_is_like() {
+    let (world, _, office, ines, yard) = company().await;
+    let hedge = yard.hedge(&world, "front hedge", 1).await;
+    let visit = booked(&office, &yard, ines.id, "2026-11-25", hedge, "3").await;
+    let form = ines.get(&format!("{visit}/records")).await;
+    assert!(form.page().contains("Started, asked by CA (3 CCR 6624(b))</label>"), "{}", form.body);
+    assert!(form.body.contains("Finished <span class=\"soft\">(optional)"), "{}", form.body);
+    let bare = ines.get(&visit).await;
+    for words in ["any working hour", "distance unknown", "Shrubs, basal drench: basal drench"] {
+        assert!(bare.page().contains(words), "{words}: {}", bare.body);
+    }
+    for sql in [
+        "insert into site_window (site_id, weekday, opens, closes) select id, 3, '08:30', '13:00' from site",
+        "update site set water_distance_ft = 120",
+    ] {
+        sqlx::query(sql).execute(&world.pool).await.unwrap();
+    }
+    let known = ines.get(&visit).await;
+    assert!(known.page().contains("Wednesday 8:30 am to 1:00 pm") && known.body.contains("120 ft away"));
 }

@@ -1,5 +1,5 @@
 //! A further version of a record: what it should have said, and why. What it said before stays.
-use super::{Applied, Stop, enter::write, snapshot};
+use super::{Applied, Stop, enter::write, same::says_the_same, snapshot};
 use crate::{
     actions::{Doer, Error, Result, due, visit::not_there},
     db::{
@@ -48,6 +48,11 @@ pub async fn amend(doer: &Doer, today: NaiveDate, id: Uuid, amendment: &Amendmen
         }
         next.items = snapshot::items(&mut tx, was.head.site_id, stop.on, applied).await?;
         snapshot::fill(&mut tx, &mut next.head, stop).await?;
+    }
+    if says_the_same(&was, &next) {
+        return Err(Error::refused(
+            "Nothing is changed: an amendment says something else than the record does.",
+        ));
     }
     let deed = if next.head.withdrawn { "withdrawn" } else { "amended" };
     let broken = write(doer, &mut tx, today, &next, deed).await?;

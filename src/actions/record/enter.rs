@@ -1,5 +1,5 @@
 //! The first version of a record: of a booked visit, or of work that nobody booked.
-use super::{Applied, Stop, flags, snapshot};
+use super::{Applied, Stop, flags, same::same_form, snapshot};
 use crate::{
     actions::{
         Doer, Error, Result, due,
@@ -38,11 +38,11 @@ pub async fn enter(
     not_ahead(stop.on, today)?;
     let mut tx = doer.pool.begin().await?;
     let held = ledger::lock_of_site(&mut tx, site).await.map_err(not_there)?;
-    if record::newest(&mut tx, id).await?.is_some() {
-        return Ok(0); // sent twice
-    }
     let place = record::place(&mut tx, site).await?.ok_or(Error::NotFound)?;
     let version = first_version(doer, &mut tx, id, None, &place, stop, applied).await?;
+    if let Some(known) = first_of(&mut tx, id).await? {
+        return sent_twice(&known, &version);
+    }
     let broken = write(doer, &mut tx, today, &version, "recorded").await?;
     due::recompute_parcel(&mut tx, doer, held.parcel()).await?;
     tx.commit().await?;
@@ -65,14 +65,16 @@ pub async fn of_visit(
 ) -> Result<usize> {
     not_ahead(stop.on, today)?;
     let mut tx = doer.pool.begin().await?;
-    // Asked before the visit is held: a phone that sends twice must not be told that it came too late.
-    if record::of_visit(&mut tx, visit_id).await? == Some(id) {
-        return Ok(0);
-    }
     let (held, booked) = match hold(&mut tx, visit_id).await {
-        Err(Error::Refused { .. }) if record::of_visit(&mut tx, visit_id).await? == Some(id) => return Ok(0),
+        // A phone that sends twice must not be told that it came too late.
+        Err(Error::Refused { words, .. }) => {
+            return done_before(doer, &mut tx, id, visit_id, stop, applied, skipped, words).await;
+        }
         other => other?,
     };
+    if first_of(&mut tx, id).await?.is_some() {
+        return Err(used());
+    }
     let planned = settle(&mut tx, &booked, applied, skipped).await?;
     let mut broken = 0;
     if !applied.is_empty() {
@@ -87,6 +89,57 @@ pub async fn of_visit(
     due::recompute_parcel(&mut tx, doer, held.parcel()).await?;
     tx.commit().await?;
     Ok(broken)
+}
+
+async fn first_of(tx: &mut Conn, id: Uuid) -> Result<Option<Version>> {
+    Ok(record::versions(tx, id).await?.into_iter().next().map(|(version, _)| version))
+}
+
+/// The form of a record that is there already: the same contents lead to it, others are refused.
+fn sent_twice(known: &Version, sent: &Version) -> Result<usize> {
+    if same_form(known, sent) {
+        return Ok(0);
+    }
+    let other = known.head.site_id != sent.head.site_id || known.head.visit_id != sent.head.visit_id;
+    if other {
+        return Err(used());
+    }
+    Err(Error::field("id", "This is already recorded, with other contents; amend it instead."))
+}
+
+fn used() -> Error {
+    Error::field("id", "This form was used already; open it anew.")
+}
+
+/// The visit is not booked any more: was it this very form that closed it?
+#[expect(clippy::too_many_arguments, reason = "the whole form, and the words if it was another")]
+async fn done_before(
+    doer: &Doer,
+    tx: &mut Conn,
+    id: Uuid,
+    visit_id: Uuid,
+    stop: &Stop,
+    applied: &[Applied],
+    skipped: &[Skip],
+    words: String,
+) -> Result<usize> {
+    let doses = visit::doses(tx, visit_id).await?;
+    let same_skips = doses.iter().filter(|d| d.status == "skipped").count() == skipped.len()
+        && skipped.iter().all(|s| doses.iter().any(|d| d.plant_id == s.plant && d.skip_reason == s.reason));
+    let Some(known) = first_of(tx, id).await? else {
+        let visit = visit::find(tx, visit_id).await?.ok_or(Error::NotFound)?;
+        let same = visit.status == "done" && applied.is_empty() && same_skips;
+        return if same { Ok(0) } else { Err(Error::refused(words)) };
+    };
+    if known.head.visit_id != Some(visit_id) {
+        return Err(used());
+    }
+    if applied.is_empty() || !same_skips {
+        return Err(Error::field("id", "This is already recorded, with other contents; amend it instead."));
+    }
+    let place = record::place(tx, known.head.site_id).await?.ok_or(Error::NotFound)?;
+    let sent = first_version(doer, tx, id, Some(visit_id), &place, stop, applied).await?;
+    sent_twice(&known, &sent)
 }
 
 fn not_ahead(on: NaiveDate, today: NaiveDate) -> Result<()> {

@@ -3,7 +3,7 @@ use crate::{
     actions::{Doer, Result},
     db::{
         Conn, fact, flag,
-        record::{Item, Version},
+        record::{self, Item, Version},
     },
     domain::{
         facts::{Facts, PlantFacts},
@@ -13,6 +13,14 @@ use crate::{
     },
 };
 use chrono::NaiveDate;
+
+/// Nobody who was there held a certification of the state on that day.
+pub const NO_CERTIFICATION: &str = "no-certification";
+/// The label entry was signed only after that day.
+pub const LABEL_LATER: &str = "label-later";
+
+/// A flag's rule and words.
+type Raised = (&'static str, String);
 
 /// Judges the version, which is among the parcel's facts by now, and raises a flag for each limit that it
 /// broke; how many.
@@ -24,19 +32,58 @@ pub async fn raise(tx: &mut Conn, doer: &Doer, today: NaiveDate, version: &Versi
     let certified = !version.head.applicator_certification.is_empty();
     let applicator = Applicator { certified, ..Applicator::default() };
     let facts = fact::of_parcel(tx, version.head.parcel_id, today, applicator).await?;
-    let mut found: Vec<Flag> = vec![];
+    let mut found: Vec<Raised> = vec![];
     for item in &version.items {
         for flag in broken(&facts, version.head.applied_on, item)? {
+            let flag = (flag.rule.code(), flag.words);
             if !found.contains(&flag) {
                 found.push(flag);
             }
         }
     }
-    for one in &found {
+    found.extend(uncertified(version));
+    found.extend(label_later(tx, version).await?);
+    for (rule, words) in &found {
         let (id, number) = (version.head.id, version.head.version);
-        flag::raise(tx, id, number, one.rule.code(), &one.words, doer.clock.now()).await?;
+        flag::raise(tx, id, number, rule, words, doer.clock.now()).await?;
     }
     Ok(found.len())
+}
+
+/// Our own work by nobody who was certified that day, and under nobody who was.
+fn uncertified(version: &Version) -> Option<Raised> {
+    let h = &version.head;
+    let held = !h.applicator_certification.is_empty() || !h.supervisor_certification.is_empty();
+    if h.origin != "own" || held {
+        return None;
+    }
+    let words = format!(
+        "On {} no certification of {} was in force for {}, and no certified supervisor is named.",
+        h.applied_on, h.site_state, h.applicator_name
+    );
+    Some((NO_CERTIFICATION, words))
+}
+
+/// Our own work by a label entry that was signed only later. One that nobody has signed at all is the
+/// engine's own flag.
+async fn label_later(tx: &mut Conn, version: &Version) -> Result<Option<Raised>> {
+    let h = &version.head;
+    let labels: Vec<_> = version.items.iter().map(|i| i.label_version_id).collect();
+    if h.origin != "own" {
+        return Ok(None);
+    }
+    let unsigned = record::unsigned_on(tx, &labels, h.applied_on).await?;
+    let mut said: Vec<String> = vec![];
+    for (label, day) in unsigned {
+        let item = version.items.iter().find(|i| i.label_version_id == label);
+        if let (Some(item), Some(day)) = (item, day) {
+            said.push(format!(
+                "On {} no label entry of {} was signed; the first one was signed on {day}.",
+                h.applied_on, item.product_name
+            ));
+        }
+    }
+    Ok((!said.is_empty()).then(|| (LABEL_LATER, said.join(" "))))
 }
 
 fn broken(facts: &Facts, on: NaiveDate, item: &Item) -> Result<Vec<Flag>> {

@@ -3,10 +3,12 @@
 mod amend;
 mod enter;
 mod flags;
+mod same;
 mod snapshot;
 
 pub use amend::{Amendment, amend};
 pub use enter::{Skip, enter, of_visit};
+pub use flags::{LABEL_LATER, NO_CERTIFICATION};
 
 use chrono::{NaiveDate, NaiveTime};
 use rust_decimal::Decimal;

@@ -70,6 +70,28 @@ pub async fn choice_of(conn: &mut Conn, label_use: Uuid) -> sqlx::Result<Option<
     sqlx::query_as(sqlx::AssertSqlSafe(text)).bind(label_use).fetch_optional(conn).await
 }
 
+/// Which of these label versions were not signed yet at the end of that day, with the day of their
+/// signature where there is one by now.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn unsigned_on(
+    conn: &mut Conn,
+    versions: &[Uuid],
+    on: NaiveDate,
+) -> sqlx::Result<Vec<(Uuid, Option<NaiveDate>)>> {
+    sqlx::query_as(
+        "select id, day from (select l.id,
+                (l.signed_at at time zone coalesce(company.time_zone, 'UTC'))::date as day
+             from label_version l left join company on true where l.id = any($1)) as signed
+         where day is null or day > $2 order by id",
+    )
+    .bind(versions)
+    .bind(on)
+    .fetch_all(conn)
+    .await
+}
+
 /// A plant in the words that a record keeps.
 #[derive(Debug, Clone, sqlx::FromRow)]
 pub struct Planted {

@@ -9,7 +9,7 @@ mod read;
 mod write;
 
 pub use body::body;
-pub use choice::{Choice, Planted, choice_of, choice_on, choices, plants, set_measure};
+pub use choice::{Choice, Planted, choice_of, choice_on, choices, plants, set_measure, unsigned_on};
 pub use list::{After, Filter, Line, list, report};
 pub use place::{Named, Place, people_on, person_on, place};
 pub use present::{present, restricted_among};

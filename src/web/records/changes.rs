@@ -36,7 +36,7 @@ pub fn head(h: &Head) -> Vec<Said> {
     };
     let own = h.origin == "own";
     [
-        ("State of the record", if h.withdrawn { "withdrawn" } else { "counts" }.to_owned()),
+        ("Does it count?", if h.withdrawn { "no, it was withdrawn" } else { "yes" }.to_owned()),
         ("Applied on", words::day(h.applied_on)),
         ("Started", time(h.started_at)),
         ("Finished", time(h.finished_at)),
@@ -59,9 +59,7 @@ pub fn head(h: &Head) -> Vec<Said> {
 
 fn item_lines(i: &Item) -> Vec<Said> {
     let measured = i.measure.map(|m| pour::measure(m, &i.measure_basis)).unwrap_or_default();
-    let rate = i
-        .rate
-        .map(|r| format!("{} {} per {}", pour::number(r), i.unit, pour::measure_unit(&i.measure_basis)));
+    let rate = i.rate.map(|r| pour::rate(r, &i.unit, &i.measure_basis));
     let water = i
         .water
         .map(|w| format!("{} {}", pour::number(w), words::unit(i.water_unit.as_deref().unwrap_or_default())));

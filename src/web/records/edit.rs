@@ -48,6 +48,8 @@ struct EditPage {
     supervisors: Vec<(String, String)>,
     winds: Vec<(&'static str, &'static str)>,
     origins: [(&'static str, &'static str); 2],
+    /// What was recorded under this form's id already.
+    already: Option<String>,
 }
 
 /// Where the record is, for its form.
@@ -94,6 +96,7 @@ async fn edit_page(conn: &mut Conn, actor: &Actor, form: Form, at: Where) -> Res
     Ok(EditPage {
         page: Page::of(actor, title, AT),
         rows: rows::rows(&form),
+        already: form.error("id").map(|_| form.value("id").to_owned()),
         form,
         amends: at.amends,
         address: at.address,

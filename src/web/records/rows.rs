@@ -3,7 +3,7 @@ use crate::{
     actions::record::Applied,
     db::record::{Choice, Item, Planted},
     domain::quantity::{AmountUnit, MassUnit, VolumeUnit},
-    web::{form::Form, pour},
+    web::{form::Form, pour, words},
 };
 use rust_decimal::Decimal;
 use uuid::Uuid;
@@ -129,12 +129,12 @@ fn read_row(form: &mut Form, row: &Row, plants: &[Planted]) -> Option<Applied> {
 /// Units of product, those of pouring first.
 pub fn units() -> Vec<(&'static str, &'static str)> {
     let poured = VolumeUnit::ALL.iter().map(|u| u.code());
-    poured.chain(MassUnit::ALL.iter().map(|u| u.code())).map(|code| (code, code)).collect()
+    poured.chain(MassUnit::ALL.iter().map(|u| u.code())).map(|code| (code, words::unit(code))).collect()
 }
 
 /// Units of water.
 pub fn water_units() -> Vec<(&'static str, &'static str)> {
-    VolumeUnit::ALL.iter().map(|u| (u.code(), u.code())).collect()
+    VolumeUnit::ALL.iter().map(|u| (u.code(), words::unit(u.code()))).collect()
 }
 
 /// A plant as the form offers it.

@@ -6,9 +6,13 @@ use super::{
     door,
 };
 use crate::{
-    actions::flag as verbs,
+    actions::{
+        flag as verbs,
+        record::{LABEL_LATER, NO_CERTIFICATION},
+    },
     db::{
         flag::{self, Flag},
+        label::Label,
         record::{self, Item, Link, Version},
     },
     domain::chain::hex,
@@ -28,6 +32,7 @@ use axum::{
     http::StatusCode,
     response::{IntoResponse, Response},
 };
+use std::collections::BTreeSet;
 use uuid::Uuid;
 
 /// A version beside the one before it.
@@ -101,7 +106,7 @@ async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Res
     let flags = flag::of_record(&mut conn, id).await?;
     let labels: Vec<Uuid> = now.items.iter().map(|i| i.label_version_id).collect();
     let restricted = !record::restricted_among(&mut conn, &labels).await?.is_empty();
-    let cautions = cautions(&mut conn, &now).await?;
+    let labels = labels_of(&mut conn, &now).await?;
     let first = versions.first().map_or(now.head.recorded_at, |(v, _)| v.head.recorded_at);
     let written = first.with_timezone(&actor.time_zone).date_naive();
     let may_answer = verbs::current(&mut conn, actor.id, actor.today).await?.is_some();
@@ -111,12 +116,12 @@ async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Res
         page: Page::of(actor, format!("Record, {}", now.head.site_address), AT),
         form,
         facts: changes::head(&now.head).into_iter().filter(|(_, value)| !value.is_empty()).collect(),
-        items: now.items.iter().map(item_line).collect(),
+        items: now.items.iter().map(|item| item_line(item, &labels)).collect(),
         told: told(&versions, actor, name),
         open_flags: flags.iter().filter(|f| !f.superseded && f.flag.answered_at.is_none()).count(),
         flags,
         completeness: complete::completeness(&now, restricted, written),
-        cautions,
+        cautions: cautions(&now, &labels),
         may_amend: actor.role.may_amend(own),
         may_answer,
         now,
@@ -154,7 +159,7 @@ fn flag_line(flag: Flag, now: &Version, actor: &Actor) -> FlagLine {
         )
     });
     FlagLine {
-        title: words::broke(&flag.rule),
+        title: title(&flag.rule),
         words: words::sentence(&flag.words),
         answered: answered.unwrap_or_default(),
         superseded: now.head.withdrawn || flag.version != now.head.version,
@@ -162,7 +167,18 @@ fn flag_line(flag: Flag, now: &Version, actor: &Actor) -> FlagLine {
     }
 }
 
-fn item_line(i: &Item) -> ItemLine {
+/// Which limit, in a few words; two of them are rules of the record itself.
+fn title(rule: &str) -> &'static str {
+    match rule {
+        NO_CERTIFICATION => "No certification was in force that day",
+        LABEL_LATER => "No label entry was signed by that day",
+        other => words::broke(other),
+    }
+}
+
+fn item_line(i: &Item, labels: &[Label]) -> ItemLine {
+    let named = labels.iter().flat_map(|l| &l.uses).find(|u| Some(u.id) == i.label_use_id);
+    let method = i.method.replace('-', " ");
     let measured = i.measure.map(|m| pour::measure(m, &i.measure_basis));
     let count = (i.count > 1).then(|| format!("{} plants", i.count));
     let pest = (!i.target_pest.is_empty()).then(|| format!("against {}", i.target_pest));
@@ -172,12 +188,9 @@ fn item_line(i: &Item) -> ItemLine {
         about: about.join(", "),
         product: i.product_name.clone(),
         registration: i.registration_number.clone(),
-        method: i.method.replace('-', " "),
+        method: named.map_or_else(|| method.clone(), |u| format!("{}: {method}", u.name)),
         amount: format!("{} {}", pour::number(i.amount), words::unit(&i.unit)),
-        rate: i
-            .rate
-            .map(|r| format!("{} {} per {}", pour::number(r), i.unit, pour::measure_unit(&i.measure_basis)))
-            .unwrap_or_default(),
+        rate: i.rate.map(|r| pour::rate(r, &i.unit, &i.measure_basis)).unwrap_or_default(),
         water: i
             .water
             .map(|w| {
@@ -187,18 +200,24 @@ fn item_line(i: &Item) -> ItemLine {
     }
 }
 
-/// Product, clothing and precautions of each label in the record.
-async fn cautions(conn: &mut crate::db::Conn, now: &Version) -> Result<Vec<(String, String, String)>> {
-    let mut all: Vec<(String, String, String)> = vec![];
-    for item in &now.items {
-        if all.iter().any(|(name, _, _)| *name == item.product_name) {
-            continue;
-        }
-        if let Some(label) = crate::db::label::load(conn, item.label_version_id).await? {
-            all.push((item.product_name.clone(), label.version.clothing, label.version.precautions));
-        }
+/// The labels that the record names, each once.
+async fn labels_of(conn: &mut crate::db::Conn, now: &Version) -> Result<Vec<Label>> {
+    let versions: BTreeSet<Uuid> = now.items.iter().map(|i| i.label_version_id).collect();
+    let mut labels = vec![];
+    for version in versions {
+        labels.extend(crate::db::label::load(conn, version).await?);
     }
-    Ok(all)
+    Ok(labels)
+}
+
+/// Product, clothing and precautions of each label in the record.
+fn cautions(now: &Version, labels: &[Label]) -> Vec<(String, String, String)> {
+    let name = |label: &Label| now.items.iter().find(|i| i.label_version_id == label.version.id);
+    let said = |label: &Label| {
+        let name = name(label).map(|i| i.product_name.clone()).unwrap_or_default();
+        (name, label.version.clothing.clone(), label.version.precautions.clone())
+    };
+    labels.iter().map(said).collect()
 }
 
 /// POST /flags/{id}/answers

@@ -1,13 +1,17 @@
 //! Booking a visit: which plants, at which rate, who and when, with every refusal at its plant.
-use super::AT;
+use super::{
+    AT,
+    field::{self, Work},
+    plants::{Answers, Row, answered, name, rate_field, rows},
+};
 use crate::{
     actions::visit::{self as verbs, Booking, PlantRefusal, Wanted},
     db::{
         fact,
         record::{self, Named, Place},
-        visit::{self, Bookable},
+        visit,
     },
-    domain::{permission::Applicator, plan::PlannedDose, quantity::plain},
+    domain::permission::Applicator,
     web::{
         AppState, Error, Result,
         form::{Form, Posted},
@@ -25,25 +29,7 @@ use axum::{
     response::{IntoResponse, Response},
 };
 use chrono::NaiveDate;
-use std::collections::HashMap;
 use uuid::Uuid;
-
-/// A plant on the form.
-struct Row {
-    id: Uuid,
-    name: String,
-    about: String,
-    treatment: String,
-    band: String,
-    /// Name of its rate's field.
-    rate: String,
-    unit: String,
-    ticked: bool,
-    /// Set where no visit can be booked for it yet.
-    lacks: Option<&'static str>,
-    /// The dose, after the form asked for it.
-    dose: Vec<String>,
-}
 
 #[derive(Template, WebTemplate)]
 #[template(path = "visit/book.html")]
@@ -53,7 +39,13 @@ struct BookPage {
     place: Place,
     rows: Vec<Row>,
     technicians: Vec<(String, String)>,
-    left: Vec<String>,
+    /// The labels of what is ticked, and what the caps leave.
+    work: Work,
+    /// How many doses were worked out, and how many refused; nothing was asked: none of both.
+    doses: usize,
+    refusals: usize,
+    /// A visit was booked under this form's id already.
+    already: Option<String>,
 }
 
 #[derive(Template, WebTemplate)]
@@ -79,7 +71,7 @@ pub async fn new_form(
         return Ok(WherePage { page: Page::of(&actor, "Book a visit", AT) }.into_response());
     }
     let site = form.value("site").parse().map_err(|_| Error::NotFound)?;
-    Ok(book_page(&state, &actor, form, site, HashMap::new()).await?.into_response())
+    Ok(book_page(&state, &actor, form, site, Answers::new()).await?.into_response())
 }
 
 async fn book_page(
@@ -87,7 +79,7 @@ async fn book_page(
     actor: &Actor,
     mut form: Form,
     site: Uuid,
-    doses: HashMap<Uuid, Vec<String>>,
+    answers: Answers,
 ) -> Result<BookPage> {
     let mut conn = state.pool.acquire().await?;
     let place = record::place(&mut conn, site).await?.ok_or(Error::NotFound)?;
@@ -97,17 +89,26 @@ async fn book_page(
     let products: Vec<String> = plants.iter().filter_map(|p| p.product_id).map(|p| p.to_string()).collect();
     let facts = fact::of_parcel(&mut conn, place.parcel_id, actor.today, Applicator::default()).await?;
     let left = pour::left(&facts, &products)?;
-    let mut rows: Vec<Row> = plants.iter().filter_map(|p| row(p, &mut form)).collect();
-    for row in &mut rows {
-        row.dose = doses.get(&row.id).cloned().unwrap_or_default();
+    let ticked = plants.iter().filter(|p| form.is("plant", &p.plant_id.to_string()));
+    let labels = field::labels(&mut conn, ticked.filter_map(|p| p.label_version_id)).await?;
+    let rows = rows(&plants, &mut form, actor.today, &answers);
+    for error in &mut form.errors {
+        let plant = plants.iter().find(|p| error.name == rate_field(p.plant_id));
+        if let Some(plant) = plant {
+            error.message = format!("{}: {}", name(plant), error.message);
+        }
     }
+    let refusals = answers.values().filter(|a| a.is_err()).count();
     Ok(BookPage {
         page: Page::of(actor, "Book a visit", AT),
+        already: form.error("id").map(|_| form.value("id").to_owned()),
         form,
         place,
         rows,
         technicians: people.iter().filter(|p| !p.retired).map(choice).collect(),
-        left,
+        work: Work { doses: vec![], labels, left },
+        doses: answers.len() - refusals,
+        refusals,
     })
 }
 
@@ -115,56 +116,6 @@ fn choice(person: &Named) -> (String, String) {
     let held =
         if person.number.is_empty() { "no certification here that day" } else { person.number.as_str() };
     (person.id.to_string(), format!("{} ({held})", person.name))
-}
-
-/// The plant's line; retired plants are left out.
-fn row(plant: &Bookable, form: &mut Form) -> Option<Row> {
-    if plant.retired_at.is_some() {
-        return None;
-    }
-    let rate = rate_field(plant.plant_id);
-    if let (Some(low), false) = (plant.rate_low, form.values.iter().any(|(name, _)| *name == rate)) {
-        form.set(&rate, pour::number(plant.planned_rate.unwrap_or(low)));
-    }
-    let basis = plant.measure_basis.clone().unwrap_or_default();
-    let band = plant.rate_low.zip(plant.rate_high).zip(plant.rate_unit.as_deref());
-    let measured = match (basis.as_str(), plant.height_ft, plant.stems_in.as_slice()) {
-        ("height-ft", Some(height), _) => Some(pour::measure(height, "height-ft")),
-        ("diameter-in", _, [one]) => Some(pour::measure(*one, "diameter-in")),
-        ("diameter-in", _, several) if several.len() > 1 => Some(format!("{} stems", several.len())),
-        _ => None,
-    };
-    let lacks = match (&plant.product_name, plant.label_use_id, &measured) {
-        (None, _, _) => Some("No treatment is chosen yet."),
-        (_, None, _) => Some("No signed label has its use yet."),
-        (_, _, None) => Some("It is not measured yet."),
-        _ => None,
-    };
-    let about = [Some(words::counted(&plant.kind, plant.count)), measured].into_iter().flatten();
-    Some(Row {
-        id: plant.plant_id,
-        name: format!("{}, {}", plant.host_plant, plant.place),
-        about: about.collect::<Vec<_>>().join(", "),
-        treatment: [plant.product_name.clone(), plant.use_name.clone()]
-            .into_iter()
-            .flatten()
-            .collect::<Vec<_>>()
-            .join(": "),
-        band: band.map(|((low, high), unit)| pour::band(low, high, unit, &basis)).unwrap_or_default(),
-        unit: format!(
-            "{} per {}",
-            plant.rate_unit.as_deref().unwrap_or_default(),
-            pour::measure_unit(&basis)
-        ),
-        ticked: form.is("plant", &plant.plant_id.to_string()),
-        rate,
-        lacks,
-        dose: vec![],
-    })
-}
-
-fn rate_field(plant: Uuid) -> String {
-    format!("rate-{plant}")
 }
 
 /// POST /visits : books, or with `step=check` only works the doses out.
@@ -175,11 +126,11 @@ pub async fn create(
 ) -> Result<Response> {
     let site: Uuid = form.value("site").parse().map_err(|_| Error::NotFound)?;
     let booking = read(&mut form, site)?;
-    let mut doses = HashMap::new();
+    let mut answers = Answers::new();
     if form.is_good() {
         if form.value("step") == "check" {
             match verbs::preview(&actor.doer(), actor.today, &booking).await {
-                Ok(answers) => doses = previewed(&mut form, answers),
+                Ok(previews) => answers = answered(previews),
                 Err(e) => form.absorb(e)?,
             }
         } else {
@@ -197,7 +148,7 @@ pub async fn create(
         }
     }
     let status = if form.is_good() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
-    Ok((status, book_page(&state, &actor, form, site, doses).await?).into_response())
+    Ok((status, book_page(&state, &actor, form, site, answers).await?).into_response())
 }
 
 fn read(form: &mut Form, site: Uuid) -> Result<Booking> {
@@ -228,43 +179,4 @@ fn refuse(form: &mut Form, refused: &[PlantRefusal]) {
     for one in refused {
         form.fail(&rate_field(one.plant), words::sentence(&one.words));
     }
-}
-
-fn previewed(form: &mut Form, answers: Vec<verbs::Preview>) -> HashMap<Uuid, Vec<String>> {
-    let mut doses = HashMap::new();
-    for one in answers {
-        match one.answer {
-            Ok(planned) => {
-                doses.insert(one.plant, dose_words(&planned));
-            }
-            Err(words) => form.fail(&rate_field(one.plant), words::sentence(&words)),
-        }
-    }
-    doses
-}
-
-fn dose_words(planned: &PlannedDose) -> Vec<String> {
-    let dose = &planned.dose;
-    let grams: Vec<String> = dose
-        .ingredients
-        .iter()
-        .map(|(name, grams)| format!("{} g of {name}", crate::domain::quantity::fixed_half_up(grams, 2)))
-        .collect();
-    let mut said = vec![format!(
-        "{} {} of product ({}); the band gives {} to {}.",
-        plain(&dose.product.value),
-        dose.product.unit.code(),
-        grams.join(", "),
-        dose.low.words(),
-        dose.high.words()
-    )];
-    if let Some(water) = &dose.water {
-        said.push(words::sentence(&format!(
-            "Carrier water: {} to {}.",
-            water.low.words(),
-            water.high.words()
-        )));
-    }
-    said.extend(planned.cautions.iter().map(|one| words::sentence(one)));
-    said
 }

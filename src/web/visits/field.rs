@@ -2,7 +2,7 @@
 //! and what the signed label says about it.
 use crate::{
     db::{
-        Conn, fact, label, record,
+        Conn, fact, label, product, record, site,
         visit::{self, Dose, Visit},
     },
     domain::permission::Applicator,
@@ -55,17 +55,32 @@ pub struct Work {
 /// Reads it all.
 pub async fn work(conn: &mut Conn, of: &Visit, today: NaiveDate) -> Result<Work> {
     let doses = visit::doses(conn, of.id).await?;
-    let versions: BTreeSet<Uuid> = doses.iter().map(|d| d.label_version_id).collect();
-    let mut labels = vec![];
-    for version in versions {
-        if let Some(found) = label::load(conn, version).await? {
-            labels.push(label_words(found, &doses));
-        }
-    }
+    let labels = labels(conn, doses.iter().map(|d| d.label_version_id)).await?;
     let products: Vec<String> = doses.iter().map(|d| d.product_id.to_string()).collect();
     let facts = fact::of_parcel(conn, of.parcel_id, today, Applicator::default()).await?;
     let left = pour::left(&facts, &products)?;
     Ok(Work { doses: doses.iter().map(line).collect(), labels, left })
+}
+
+/// What each of these label versions says, once.
+pub async fn labels(conn: &mut Conn, versions: impl Iterator<Item = Uuid>) -> Result<Vec<Label>> {
+    let mut said = vec![];
+    for version in versions.collect::<BTreeSet<Uuid>>() {
+        let Some(found) = label::load(conn, version).await? else { continue };
+        let product = product::find(conn, found.version.product_id).await?;
+        said.extend(product.map(|product| label_words(found, product)));
+    }
+    Ok(said)
+}
+
+/// The site's hours in words, and how far the water is; unknown is said to be unknown.
+pub async fn site_lines(conn: &mut Conn, of: &Visit) -> Result<(Vec<String>, String)> {
+    let hours = site::windows(conn, of.site_id).await?.iter().map(site::Window::words).collect();
+    let water = match of.water_distance_ft {
+        Some(feet) => format!("{} ft away", pour::number(feet)),
+        None => "distance unknown: look for it before you pour".to_owned(),
+    };
+    Ok((hours, water))
 }
 
 /// Whether the technician holds a certification of the site's state that day; their name and number.
@@ -73,12 +88,11 @@ pub async fn certified(conn: &mut Conn, of: &Visit, on: NaiveDate) -> Result<Opt
     Ok(record::person_on(conn, of.technician_id, &of.state, on).await?)
 }
 
-fn label_words(found: label::Label, doses: &[Dose]) -> Label {
+fn label_words(found: label::Label, product: product::Product) -> Label {
     let v = found.version;
-    let dose = doses.iter().find(|d| d.label_version_id == v.id);
     Label {
-        product: dose.map(|d| d.product_name.clone()).unwrap_or_default(),
-        registration: dose.map(|d| d.registration_number.clone()).unwrap_or_default(),
+        product: product.name,
+        registration: product.registration_number,
         signal_word: v.signal_word,
         clothing: v.clothing,
         precautions: v.precautions,
@@ -116,11 +130,11 @@ pub fn line(d: &Dose) -> DoseLine {
         note: d.plant_note.clone(),
         product: d.product_name.clone(),
         registration: d.registration_number.clone(),
-        method: d.method.replace('-', " "),
+        method: format!("{}: {}", d.use_name, d.method.replace('-', " ")),
         pour: pour::amount(d.amount, &d.unit),
         each,
         water: band.and_then(|((low, high), unit)| pour::water(low, high, unit, times)),
-        rate: format!("{} {} per {}", pour::number(d.rate), d.unit, pour::measure_unit(&d.measure_basis)),
+        rate: pour::rate(d.rate, &d.unit, &d.measure_basis),
         state,
     }
 }

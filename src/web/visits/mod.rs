@@ -1,12 +1,17 @@
 //! Visits: the list, the door to one of them, and the pages of booking, doing and recording.
+mod asked;
 mod book;
 mod field;
+mod offer;
+mod plants;
 mod record;
 mod show;
+mod stop;
 
 pub use book::{create, new_form};
-pub use record::{WINDS, outcome, record, record_form, weather};
+pub use record::{outcome, record, record_form};
 pub use show::{cancel, move_to, show};
+pub use stop::{WINDS, weather};
 
 use super::{AppState, Error, Result, page::Page, session::Actor};
 use crate::{

@@ -1,21 +1,21 @@
 //! Recording a visit on the spot: per plant done, done otherwise, or not done and why. Nothing is chosen
 //! beforehand. A new measure without an amount brings the page back with the dose that follows from it.
 use super::{
-    AT, door,
+    AT,
+    asked::StopFields,
+    door,
     field::{self, DoseLine},
+    offer::{Offer, offer},
+    stop::{WINDS, read_stop},
 };
 use crate::{
-    actions::record::{self as verbs, Applied, Skip, Stop},
+    actions::record::{self as verbs, Applied, Skip},
     db::{
         fact,
         record::{self, Named},
         visit::{self, Dose, Visit},
     },
-    domain::{
-        permission::Applicator,
-        plan::{Ask, PlanError, may_plan},
-        quantity::from_decimal,
-    },
+    domain::{permission::Applicator, user::Role},
     web::{
         AppState, Error, Result,
         form::{Form, Posted},
@@ -32,12 +32,9 @@ use axum::{
     http::StatusCode,
     response::{IntoResponse, Response},
 };
-use chrono::NaiveTime;
 use rust_decimal::Decimal;
+use std::collections::HashMap;
 use uuid::Uuid;
-
-/// Where the wind comes from, as the forms offer it.
-pub const WINDS: [&str; 9] = ["calm", "N", "NE", "E", "SE", "S", "SW", "W", "NW"];
 
 /// A dose on the form, with the names of its fields.
 struct Row {
@@ -46,6 +43,9 @@ struct Row {
     measure: String,
     measure_unit: &'static str,
     amount: String,
+    /// The measure that an offered dose was worked out for.
+    offered: String,
+    offer: Option<Offer>,
     unit: String,
     water: String,
     reason: String,
@@ -62,6 +62,14 @@ struct RecordPage {
     /// Offered where the technician holds no certification of the state that day.
     supervisors: Option<Vec<(String, String)>>,
     left: Vec<String>,
+    asked: StopFields,
+    /// Names of the plants with an offered dose.
+    offers: Vec<(String, String)>,
+    /// Booked for a day to come; whether this person may move it.
+    ahead: bool,
+    may_move: bool,
+    /// What was recorded under this form's id already.
+    already: Option<String>,
 }
 
 /// GET /visits/{id}/records
@@ -75,11 +83,19 @@ pub async fn record_form(
         return Err(Error::Refused(format!("This visit is {} already.", visit.status)));
     }
     let mut form = Form::for_new();
-    form.set("on", visit.on_date.min(actor.today).to_string());
-    Ok(page(&state, &actor, form, visit).await?.into_response())
+    // Of a visit that is still to come nobody knows on which day it was done.
+    let on = (visit.on_date <= actor.today).then(|| visit.on_date.to_string());
+    form.set("on", on.unwrap_or_default());
+    Ok(page(&state, &actor, form, visit, vec![]).await?.into_response())
 }
 
-async fn page(state: &AppState, actor: &Actor, mut form: Form, visit: Visit) -> Result<RecordPage> {
+async fn page(
+    state: &AppState,
+    actor: &Actor,
+    mut form: Form,
+    visit: Visit,
+    offers: Vec<Offer>,
+) -> Result<RecordPage> {
     let mut conn = state.pool.acquire().await?;
     let doses = visit::doses(&mut conn, visit.id).await?;
     let on = form.value("on").parse().unwrap_or(actor.today);
@@ -87,14 +103,24 @@ async fn page(state: &AppState, actor: &Actor, mut form: Form, visit: Visit) -> 
     let people = record::people_on(&mut conn, &visit.state, on).await?;
     let facts = fact::of_parcel(&mut conn, visit.parcel_id, actor.today, Applicator::default()).await?;
     let products: Vec<String> = doses.iter().map(|d| d.product_id.to_string()).collect();
+    let labels: Vec<Uuid> = doses.iter().map(|d| d.label_version_id).collect();
+    let restricted = !record::restricted_among(&mut conn, &labels).await?.is_empty();
+    let named_offers = offers.iter().map(|o| (format!("amount-{}", o.plant), o.name.clone())).collect();
+    let mut offers: HashMap<Uuid, Offer> = offers.into_iter().map(|o| (o.plant, o)).collect();
+    let still = doses.iter().filter(|d| d.status == "planned");
     let alone = own.is_none_or(|named| named.number.is_empty());
     Ok(RecordPage {
         page: Page::of(actor, format!("Record, {}", visit.street), AT),
-        rows: doses.iter().filter(|d| d.status == "planned").map(|d| row(d, &mut form)).collect(),
+        rows: still.map(|d| row(d, &mut form, offers.remove(&d.plant_id))).collect(),
+        already: form.error("id").map(|_| form.value("id").to_owned()),
         form,
         winds: WINDS.map(|w| (w, if w == "calm" { "Calm" } else { w })).to_vec(),
         supervisors: alone.then(|| people.iter().filter(|p| !p.number.is_empty()).map(named).collect()),
         left: pour::left(&facts, &products)?,
+        asked: StopFields::of(&visit.state, restricted),
+        offers: named_offers,
+        ahead: visit.is_booked() && visit.on_date > actor.today,
+        may_move: actor.role != Role::Technician,
         visit,
     })
 }
@@ -103,7 +129,7 @@ fn named(person: &Named) -> (String, String) {
     (person.id.to_string(), format!("{}, {}", person.name, person.number))
 }
 
-fn row(dose: &Dose, form: &mut Form) -> Row {
+fn row(dose: &Dose, form: &mut Form, offer: Option<Offer>) -> Row {
     let key = |what: &str| format!("{what}-{}", dose.plant_id);
     let typed = |form: &Form, name: &str| form.values.iter().any(|(n, _)| n == name);
     if !typed(form, &key("measure")) {
@@ -115,7 +141,9 @@ fn row(dose: &Dose, form: &mut Form) -> Row {
         measure: key("measure"),
         measure_unit: pour::measure_unit(&dose.measure_basis),
         amount: key("amount"),
-        unit: dose.unit.clone(),
+        offered: key("offered"),
+        offer,
+        unit: words::unit(&dose.unit).to_owned(),
         water: key("water"),
         reason: key("reason"),
     }
@@ -131,26 +159,23 @@ pub async fn record(
     let mut conn = state.pool.acquire().await?;
     let visit = door(&mut conn, &actor, id).await?;
     let record_id = form.id()?;
-    if record::of_visit(&mut conn, id).await? == Some(record_id) {
-        return Ok(session::done(&state, &format!("/records/{record_id}"), "Recorded."));
-    }
     let doses = visit::doses(&mut conn, id).await?;
-    let planned: Vec<&Dose> = doses.iter().filter(|d| d.status == "planned").collect();
-    let stop = read_stop(&mut form, &visit);
-    let (mut applied, mut skipped) = (vec![], vec![]);
-    for dose in planned {
+    // Sent twice: what is settled by now is read again and compared with what was recorded.
+    let open = |dose: &&Dose| dose.status == "planned" || (!visit.is_booked() && dose.status != "released");
+    let stop = read_stop(&mut form, &visit, actor.today);
+    let (mut applied, mut skipped, mut offers) = (vec![], vec![], vec![]);
+    for dose in doses.iter().filter(open) {
         match read_dose(&mut form, dose) {
             Some(Did::Applied(one)) => applied.push(one),
             Some(Did::Skipped(one)) => skipped.push(one),
             Some(Did::Measured(measure)) => {
-                let words = proposal(&mut conn, &actor, &visit, dose, measure, &mut form).await?;
-                form.fail(&format!("amount-{}", dose.plant_id), words);
+                offers.push(offer(&mut conn, &actor, &visit, dose, measure, &mut form).await?);
             }
             None => {}
         }
     }
     drop(conn);
-    if form.is_good() {
+    if form.is_good() && offers.is_empty() {
         match verbs::of_visit(&actor.doer(), actor.today, record_id, id, &stop, &applied, &skipped).await {
             Ok(broken) => {
                 let to = if applied.is_empty() {
@@ -163,7 +188,8 @@ pub async fn record(
             Err(e) => form.absorb(e)?,
         }
     }
-    Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&state, &actor, form, visit).await?).into_response())
+    let status = if form.is_good() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
+    Ok((status, page(&state, &actor, form, visit, offers).await?).into_response())
 }
 
 /// What the next page says about a record that was just written.
@@ -178,7 +204,7 @@ pub fn outcome(broken: usize) -> String {
 enum Did {
     Applied(Applied),
     Skipped(Skip),
-    /// Measured anew, and nothing said about the amount.
+    /// Measured anew, and nothing said about the amount for it.
     Measured(Decimal),
 }
 
@@ -207,7 +233,11 @@ fn read_dose(form: &mut Form, dose: &Dose) -> Option<Did> {
             let measure = form.positive(&key("measure")).unwrap_or(dose.measure);
             let (typed, amount) = (!form.value(&key("amount")).is_empty(), form.positive(&key("amount")));
             let water = form.not_negative(&key("water"));
+            // The person measured once more: the dose in the field is for another measure.
+            let stale =
+                form.value(&key("offered")).parse::<Decimal>().is_ok_and(|offered| offered != measure);
             match amount {
+                Some(_) if stale => Some(Did::Measured(measure)),
                 Some(amount) => Some(applied(measure, amount, water)),
                 None if typed => None,
                 None if measure != dose.measure => Some(Did::Measured(measure)),
@@ -226,114 +256,4 @@ fn read_dose(form: &mut Form, dose: &Dose) -> Option<Did> {
             None
         }
     }
-}
-
-/// The dose at the planned rate for what was measured now, put into the form for the person to confirm,
-/// with what stands against it.
-async fn proposal(
-    conn: &mut crate::db::Conn,
-    actor: &Actor,
-    visit: &Visit,
-    dose: &Dose,
-    measure: Decimal,
-    form: &mut Form,
-) -> Result<String> {
-    let times = measure * Decimal::from(dose.count);
-    let amount = (dose.rate * times).normalize();
-    form.set(&format!("amount-{}", dose.plant_id), amount.to_string());
-    let mut said = format!(
-        "Measured {} instead of {}: at {} {} per {} that is {amount} {}; the label's band gives {} to {}. Check it \
-         and send again.",
-        pour::measure(measure, &dose.measure_basis),
-        pour::measure(dose.measure, &dose.measure_basis),
-        pour::number(dose.rate),
-        dose.unit,
-        pour::measure_unit(&dose.measure_basis),
-        dose.unit,
-        pour::amount(dose.rate_low * times, &dose.unit),
-        pour::amount(dose.rate_high * times, &dose.unit),
-    );
-    let own = field::certified(conn, visit, actor.today).await?;
-    let applicator =
-        Applicator { certified: own.is_some_and(|n| !n.number.is_empty()), ..Applicator::default() };
-    let mut facts = fact::of_parcel(conn, visit.parcel_id, actor.today, applicator).await?;
-    let (plant, item) = (dose.plant_id.to_string(), dose.label_use_id.to_string());
-    // Its own reservation gives way to what is about to be poured.
-    facts.reservations.retain(|r| {
-        !(r.plant.as_deref() == Some(&plant) && r.use_id.as_deref() == Some(&item) && r.on == visit.on_date)
-    });
-    if let Some(known) = facts.plants.iter_mut().find(|p| p.id == plant) {
-        known.measure = from_decimal(measure);
-    }
-    let rate = from_decimal(dose.rate);
-    let ask = Ask { plant: &plant, use_id: Some(&item), rate: Some(&rate), on: actor.today };
-    if let Err(PlanError::Refused(why)) = may_plan(&facts, &ask) {
-        for one in why {
-            said.push_str(&format!(" Warning: {} {}", one.words, one.way_out.unwrap_or_default()));
-        }
-    }
-    Ok(words::sentence(&said))
-}
-
-fn read_stop(form: &mut Form, visit: &Visit) -> Stop {
-    Stop {
-        origin: "own".to_owned(),
-        on: form.required_date("on").unwrap_or(visit.on_date),
-        applicator: Some(visit.technician_id),
-        other_name: String::new(),
-        other_certification: String::new(),
-        supervisor: form.optional("supervisor", "Choose one of these people."),
-        ..weather(form)
-    }
-}
-
-/// Times, wind, temperature and note; the rest is the caller's.
-pub fn weather(form: &mut Form) -> Stop {
-    Stop {
-        origin: String::new(),
-        on: chrono::NaiveDate::MIN,
-        started_at: time(form, "started_at"),
-        finished_at: time(form, "finished_at"),
-        applicator: None,
-        other_name: String::new(),
-        other_certification: String::new(),
-        supervisor: None,
-        wind_direction: wind(form),
-        wind_mph: form.not_negative("wind_mph"),
-        temperature_f: temperature(form),
-        area_treated_sqft: form.positive("area_treated_sqft"),
-        note: form.text("note"),
-    }
-}
-
-fn wind(form: &mut Form) -> String {
-    let value = form.value("wind_direction").to_owned();
-    if !value.is_empty() && !WINDS.contains(&value.as_str()) {
-        form.fail("wind_direction", "Choose one of these.");
-    }
-    value
-}
-
-/// A time of day as browsers send it, with or without seconds; empty is nothing.
-fn time(form: &mut Form, name: &str) -> Option<NaiveTime> {
-    let value = form.value(name).to_owned();
-    if value.is_empty() {
-        return None;
-    }
-    let read =
-        NaiveTime::parse_from_str(&value, "%H:%M").or_else(|_| NaiveTime::parse_from_str(&value, "%H:%M:%S"));
-    if read.is_err() {
-        form.fail(name, "This is not a time; write it as 14:30.");
-    }
-    read.ok()
-}
-
-/// Degrees Fahrenheit; it may freeze.
-fn temperature(form: &mut Form) -> Option<Decimal> {
-    let read: Decimal = form.optional("temperature_f", "This is not a temperature; write for example 68.")?;
-    if read < Decimal::from(-60) || read > Decimal::from(140) {
-        form.fail("temperature_f", "This temperature is out of range.");
-        return None;
-    }
-    Some(read)
 }

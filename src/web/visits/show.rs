@@ -52,6 +52,9 @@ struct FieldPage {
     record: Option<Uuid>,
     /// Booked, and its day has come.
     recordable: bool,
+    /// When the site may be entered; none: any working hour.
+    hours: Vec<String>,
+    water: String,
 }
 
 /// GET /visits/{id}
@@ -68,9 +71,10 @@ async fn field_page(state: &AppState, actor: &Actor, id: Uuid) -> Result<Respons
     let work = field::work(&mut conn, &visit, actor.today).await?;
     let record = record::of_visit(&mut conn, id).await?;
     let badge = badge(&visit.status, visit.on_date, actor.today);
+    let (hours, water) = field::site_lines(&mut conn, &visit).await?;
     let page = Page::of(actor, visit.street.clone(), AT);
-    Ok(FieldPage { page, state: badge, work, record, recordable: recordable(&visit, actor), visit }
-        .into_response())
+    let recordable = recordable(&visit, actor);
+    Ok(FieldPage { page, state: badge, work, record, recordable, hours, water, visit }.into_response())
 }
 
 async fn office_page(state: &AppState, actor: &Actor, id: Uuid, form: Option<Form>) -> Result<OfficePage> {
