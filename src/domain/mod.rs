@@ -22,4 +22,5 @@ pub mod record;
 pub mod registration;
 pub mod signal;
 pub mod site;
+pub mod us;
 pub mod user;
