@@ -11,11 +11,14 @@ use uuid::Uuid;
 /// Enters a customer; the same form twice makes one.
 ///
 /// # Errors
-/// When the database does not answer.
+/// When the id is that of a customer of whom something else is entered.
 pub async fn create(doer: &Doer, new: &Customer) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
     match customer::insert(&mut tx, new, doer.clock.now()).await {
-        Err(e) if broken_constraint(&e) == Some("customer_pkey") => return Ok(()),
+        Err(e) if broken_constraint(&e) == Some("customer_pkey") => {
+            drop(tx);
+            return sent_twice(doer, new).await;
+        }
         other => other?,
     }
     doer.note(&mut tx, "entered", "customer", new.id, json!({})).await?;
@@ -23,14 +26,24 @@ pub async fn create(doer: &Doer, new: &Customer) -> Result<()> {
     Ok(())
 }
 
-/// Changes a customer. The audit names the fields and not the words in them: it is never
+/// Good when the customer that has the id already is the one of this form.
+async fn sent_twice(doer: &Doer, new: &Customer) -> Result<()> {
+    let there = customer::find(&mut *doer.pool.acquire().await?, new.id).await?.ok_or(Error::NotFound)?;
+    let same = Customer { retired_at: there.retired_at, ..new.clone() } == there;
+    if same { Ok(()) } else { Err(Error::entered()) }
+}
+
+/// Changes a customer from what the form was opened with. The audit names the fields and not the words in them: it is never
 /// erased, and an address of a private person may have to be.
 ///
 /// # Errors
-/// When the customer is not there.
-pub async fn change(doer: &Doer, now: &Customer) -> Result<()> {
+/// When the customer is not there, or is no longer what was seen.
+pub async fn change(doer: &Doer, seen: &Customer, now: &Customer) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
     let was = customer::lock(&mut tx, now.id).await?.ok_or(Error::NotFound)?;
+    if was != *seen {
+        return Err(Error::meanwhile());
+    }
     let now = Customer { retired_at: was.retired_at, ..now.clone() };
     customer::update(&mut tx, &now).await?;
     let fields: Vec<String> = diff::changed(&was, &now)?.into_iter().map(|(name, _)| name).collect();

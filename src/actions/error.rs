@@ -22,10 +22,23 @@ impl Error {
     pub fn refused(words: impl Into<String>) -> Self {
         Self::Refused { field: None, words: words.into() }
     }
+    /// Somebody else changed it between the reading and the writing.
+    #[must_use]
+    pub fn meanwhile() -> Self {
+        Self::refused("Somebody else changed this meanwhile. Look at it again.")
+    }
+    /// A new record's name is taken by a record that says something else.
+    #[must_use]
+    pub fn entered() -> Self {
+        Self::field(ENTERED, "This is already entered, and says something else than this form.")
+    }
     /// A refusal that belongs to one field of the form.
     pub fn field(field: &'static str, words: impl Into<String>) -> Self {
         Self::Refused { field: Some(field), words: words.into() }
     }
 }
+
+/// The field of a new record's name.
+pub const ENTERED: &str = "id";
 
 pub type Result<T, E = Error> = std::result::Result<T, E>;

@@ -14,18 +14,22 @@ use uuid::Uuid;
 /// Enters a plant; the same form twice makes one.
 ///
 /// # Errors
-/// When the site is retired, the use is on no label (field `treatment`) or the rate is outside its
-/// band (field `planned_rate`).
+/// When the site is retired, the use is on no label (field `treatment`), the rate is outside its
+/// band (field `planned_rate`), or the id is that of a plant of which something else is entered.
 pub async fn create(doer: &Doer, new: &Plant) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
-    if plant::find(&mut tx, new.id).await?.is_some() {
-        return Ok(());
+    if let Some(there) = plant::find(&mut tx, new.id).await? {
+        return sent_twice(&there, new);
     }
     super::site::hold(&mut tx, new.site_id).await?;
     must_be_in_use(&mut tx, new.site_id).await?;
     must_suit_the_label(&mut tx, new, None).await?;
     match plant::insert(&mut tx, new, doer.clock.now()).await {
-        Err(e) if broken_constraint(&e) == Some("plant_pkey") => return Ok(()), // sent twice at once
+        Err(e) if broken_constraint(&e) == Some("plant_pkey") => {
+            drop(tx);
+            let there = plant::find(&mut *doer.pool.acquire().await?, new.id).await?;
+            return sent_twice(&there.ok_or(Error::NotFound)?, new);
+        }
         other => other?,
     }
     let detail = json!({ "site": new.site_id, "measure": new.measure() });
@@ -35,13 +39,24 @@ pub async fn create(doer: &Doer, new: &Plant) -> Result<()> {
     Ok(())
 }
 
-/// Changes a plant.
+/// Good when the plant that has the id already is the one of this form.
+fn sent_twice(there: &Plant, new: &Plant) -> Result<()> {
+    let (retired_at, retired_reason) = (there.retired_at, there.retired_reason.clone());
+    let same = Plant { retired_at, retired_reason, ..new.clone() } == *there;
+    if same { Ok(()) } else { Err(Error::entered()) }
+}
+
+/// Changes a plant from what the form was opened with.
 ///
 /// # Errors
-/// When the use is on no label (field `treatment`) or the rate is outside its band (field `planned_rate`).
-pub async fn change(doer: &Doer, now: &Plant) -> Result<()> {
+/// When the use is on no label (field `treatment`), the rate is outside its band (field `planned_rate`), or
+/// the plant is no longer what was seen.
+pub async fn change(doer: &Doer, seen: &Plant, now: &Plant) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
     let was = hold(&mut tx, now.id).await?;
+    if was != *seen {
+        return Err(Error::meanwhile());
+    }
     let now = Plant {
         site_id: was.site_id,
         retired_at: was.retired_at,
@@ -120,7 +135,7 @@ async fn hold(tx: &mut Conn, id: Uuid) -> Result<Plant> {
 async fn must_be_in_use(tx: &mut Conn, id: Uuid) -> Result<()> {
     let site = site::find(tx, id).await?.ok_or(Error::NotFound)?;
     if site.retired_at.is_some() {
-        return Err(Error::refused("The site is retired. Take it back first."));
+        return Err(Error::refused("The site is retired. Bring it back first."));
     }
     Ok(())
 }
@@ -141,6 +156,9 @@ async fn must_suit_the_label(tx: &mut Conn, now: &Plant, was: Option<&Plant>) ->
     let found = treatment::find(tx, product, code)
         .await?
         .ok_or_else(|| Error::field("treatment", "This use is not on the product's label."))?;
+    if found.retired {
+        return Err(Error::field("treatment", "This product is retired; choose another one."));
+    }
     match now.planned_rate {
         Some(rate) if rate < found.rate_low || rate > found.rate_high => {
             Err(Error::field("planned_rate", format!("The label's band is {}.", found.band_words())))

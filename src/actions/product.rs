@@ -1,5 +1,5 @@
 //! Entering products, changing and retiring them, and their registrations by state.
-use super::{Doer, Error, Result};
+use super::{Doer, Error, Result, due};
 use crate::db::{broken_constraint, label, product};
 use serde_json::json;
 use uuid::Uuid;
@@ -7,11 +7,15 @@ use uuid::Uuid;
 /// Enters a product. Sent twice it makes one.
 ///
 /// # Errors
-/// When another product has the number (field `registration_number`).
+/// When another product has the number (field `registration_number`), or the id is that of a product of which
+/// something else is entered.
 pub async fn enter(doer: &Doer, new: &product::Product) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
     match product::insert(&mut tx, new, doer.clock.now()).await {
-        Err(e) if broken_constraint(&e) == Some("product_pkey") => return Ok(()),
+        Err(e) if broken_constraint(&e) == Some("product_pkey") => {
+            drop(tx);
+            return sent_twice(doer, new).await;
+        }
         other => other.map_err(in_words)?,
     }
     let detail = json!({ "name": new.name, "registration_number": new.registration_number });
@@ -20,15 +24,25 @@ pub async fn enter(doer: &Doer, new: &product::Product) -> Result<()> {
     Ok(())
 }
 
-/// Changes name, registration number and form.
+/// Good when the product that has the id already is the one of this form.
+async fn sent_twice(doer: &Doer, new: &product::Product) -> Result<()> {
+    let there = product::find(&mut *doer.pool.acquire().await?, new.id).await?.ok_or(Error::NotFound)?;
+    let same = product::Product { retired_at: there.retired_at, ..new.clone() } == there;
+    if same { Ok(()) } else { Err(Error::entered()) }
+}
+
+/// Changes name, registration number and form from what the page was opened with.
 ///
 /// # Errors
-/// When another product has the number (field `registration_number`), or when the form
-/// would change under label versions whose rates and strengths are in the other kind of
+/// When it is no longer what was seen, when another product has the number (field
+/// `registration_number`), or when the form would change under label versions whose rates and strengths are in the other kind of
 /// unit (field `form`).
-pub async fn change(doer: &Doer, to: &product::Product) -> Result<()> {
+pub async fn change(doer: &Doer, seen: &product::Product, to: &product::Product) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
     let was = product::lock(&mut tx, to.id).await?.ok_or(Error::NotFound)?;
+    if was != *seen {
+        return Err(Error::meanwhile());
+    }
     if was.form != to.form && label::next_number(&mut tx, to.id).await? > 1 {
         return Err(Error::field(
             "form",
@@ -43,18 +57,44 @@ pub async fn change(doer: &Doer, to: &product::Product) -> Result<()> {
     Ok(())
 }
 
-/// Retires a product (nothing new is planned with it) or takes it back.
+/// Retires a product: nothing new is planned with it, and the plants that are meant to get it stand
+/// without treatment. `accepted`: whoever retires it knows that they do.
+///
+/// # Errors
+/// When it is not there, or plants use it and nobody accepted that (field `without`).
+pub async fn retire(doer: &Doer, id: Uuid, accepted: bool) -> Result<()> {
+    let mut tx = doer.pool.begin().await?;
+    if product::lock(&mut tx, id).await?.ok_or(Error::NotFound)?.retired_at.is_some() {
+        return Ok(()); // sent twice
+    }
+    let plants = product::plants_using(&mut tx, id).await?;
+    if plants > 0 && !accepted {
+        let are =
+            if plants == 1 { "1 plant record is".to_owned() } else { format!("{plants} plant records are") };
+        return Err(Error::field(
+            "without",
+            format!("{are} meant to get it. Tick the box, or choose another product for each first."),
+        ));
+    }
+    product::set_retired(&mut tx, id, Some(doer.clock.now())).await?;
+    doer.note(&mut tx, "retired", "product", id, json!({ "plants without treatment": plants })).await?;
+    due::recompute_product(&mut tx, doer, id).await?;
+    tx.commit().await?;
+    Ok(())
+}
+
+/// Brings a product back, and with it the days of the plants that are meant to get it.
 ///
 /// # Errors
 /// When it is not there.
-pub async fn set_retired(doer: &Doer, id: Uuid, retired: bool) -> Result<()> {
+pub async fn take_back(doer: &Doer, id: Uuid) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
-    let was = product::lock(&mut tx, id).await?.ok_or(Error::NotFound)?;
-    if was.retired_at.is_some() == retired {
+    if product::lock(&mut tx, id).await?.ok_or(Error::NotFound)?.retired_at.is_none() {
         return Ok(()); // sent twice
     }
-    product::set_retired(&mut tx, id, retired.then(|| doer.clock.now())).await?;
-    doer.note(&mut tx, if retired { "retired" } else { "taken back" }, "product", id, json!({})).await?;
+    product::set_retired(&mut tx, id, None).await?;
+    doer.note(&mut tx, "taken back", "product", id, json!({})).await?;
+    due::recompute_product(&mut tx, doer, id).await?;
     tx.commit().await?;
     Ok(())
 }

@@ -19,14 +19,34 @@ pub enum Land {
     SameAs(Uuid),
 }
 
+/// A site with its hours (by day and hour) and the areas of its parcel: what one form holds.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Entry {
+    pub site: Site,
+    pub areas: Areas,
+    pub windows: Vec<Window>,
+}
+
+/// Reads a site's entry.
+///
+/// # Errors
+/// When there is no such site.
+pub async fn entry(conn: &mut Conn, id: Uuid) -> Result<Entry> {
+    let site = site::find(conn, id).await?.ok_or(Error::NotFound)?;
+    let land = parcel::find(conn, site.parcel_id).await?.ok_or(Error::NotFound)?;
+    let windows = site::windows(conn, id).await?;
+    Ok(Entry { site, areas: land.areas, windows })
+}
+
 /// Enters a site and its land; the same form twice makes one.
 ///
 /// # Errors
-/// When the customer is retired, or the other site on the parcel is not there (field `parcel_street`).
+/// When the customer is retired, the other site on the parcel is not there (field `parcel_street`), or the
+/// id is that of a site of which something else is entered.
 pub async fn create(doer: &Doer, new: &Site, land: &Land, windows: &[Window]) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
     if site::find(&mut tx, new.id).await?.is_some() {
-        return Ok(());
+        return sent_twice(&mut tx, new, land, windows).await;
     }
     must_be_served(&mut tx, new.customer_id).await?;
     let parcel_id = match land {
@@ -42,7 +62,10 @@ pub async fn create(doer: &Doer, new: &Site, land: &Land, windows: &[Window]) ->
     };
     let new = Site { parcel_id, ..new.clone() };
     match site::insert(&mut tx, &new, doer.clock.now()).await {
-        Err(e) if broken_constraint(&e) == Some("site_pkey") => return Ok(()), // sent twice at once
+        Err(e) if broken_constraint(&e) == Some("site_pkey") => {
+            drop(tx);
+            return sent_twice(&mut *doer.pool.acquire().await?, &new, land, windows).await;
+        }
         other => other?,
     }
     site::replace_windows(&mut tx, new.id, windows).await?;
@@ -53,14 +76,33 @@ pub async fn create(doer: &Doer, new: &Site, land: &Land, windows: &[Window]) ->
     Ok(())
 }
 
-/// Changes a site, its hours and the areas of its parcel.
+/// Good when the site that has the id already is the one of this form.
+async fn sent_twice(conn: &mut Conn, new: &Site, land: &Land, windows: &[Window]) -> Result<()> {
+    let there = entry(conn, new.id).await?;
+    let same_land = match land {
+        Land::Own(areas) => *areas == there.areas,
+        Land::SameAs(other) => {
+            site::find(conn, *other).await?.is_some_and(|s| s.parcel_id == there.site.parcel_id)
+        }
+    };
+    let (parcel_id, retired_at) = (there.site.parcel_id, there.site.retired_at);
+    let same = Site { parcel_id, retired_at, ..new.clone() } == there.site;
+    if same && same_land && there.windows == windows { Ok(()) } else { Err(Error::entered()) }
+}
+
+/// Changes a site, its hours and the areas of its parcel from what the form was opened with.
 ///
 /// # Errors
-/// When the area that the annual cap is counted on would become unknown.
-pub async fn change(doer: &Doer, now: &Site, areas: &Areas, windows: &[Window]) -> Result<()> {
+/// When the area that the annual cap is counted on would become unknown, or the site is no longer what was
+/// seen.
+pub async fn change(doer: &Doer, seen: &Entry, now: &Entry) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
+    let Entry { site: now, areas, windows } = now;
     hold(&mut tx, now.id).await?;
     let was = site::lock(&mut tx, now.id).await?.ok_or(Error::NotFound)?;
+    if entry(&mut tx, now.id).await? != *seen {
+        return Err(Error::meanwhile());
+    }
     let now = Site {
         customer_id: was.customer_id,
         parcel_id: was.parcel_id,
@@ -181,7 +223,7 @@ async fn must_be_served(tx: &mut Conn, customer: Uuid) -> Result<()> {
     if found.retired_at.is_some() {
         return Err(Error::field(
             "customer",
-            format!("{} is retired. Take the customer back, or give the site to somebody else.", found.name),
+            format!("{} is retired. Bring the customer back, or give the site to somebody else.", found.name),
         ));
     }
     Ok(())

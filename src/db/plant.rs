@@ -1,7 +1,7 @@
 //! Plants: one record is one plant, or several alike such as a hedge of forty.
 use super::{
     Conn,
-    seek::{Chunk, Order, Seek, push_words},
+    seek::{Chunk, Order, Seek, push_words_within},
 };
 use crate::domain::plant::{Kind, Measure};
 use chrono::{DateTime, NaiveDate, Utc};
@@ -70,6 +70,8 @@ pub struct Line {
     pub use_measure: Option<String>,
     /// Whether the product has a signed label.
     pub signed: bool,
+    /// Whether the product is retired: then the plant stands without treatment.
+    pub product_retired: bool,
     pub protected_until: Option<NaiveDate>,
     pub due_on: Option<NaiveDate>,
     pub held_by: Option<Vec<String>>,
@@ -79,7 +81,7 @@ const COLUMNS: &str = "p.id, p.site_id, p.place, p.host_plant, p.kind, p.count, 
     p.stem_rule, p.target_pest, p.eaten, p.food_in_root_zone, p.bloom_from, p.bloom_to, p.in_bloom,
     p.product_id, p.use_code, p.planned_rate, p.first_wanted, p.retired_at, p.retired_reason";
 const LINE: &str = ", s.street, s.city, r.name as product_name, u.name as use_name, u.measure as use_measure,
-    v.signed_at is not null as signed, d.protected_until, d.due_on, d.held_by
+    v.signed_at is not null as signed, r.retired_at is not null as product_retired, d.protected_until, d.due_on, d.held_by
     from plant p join site s on s.id = p.site_id
     left join product r on r.id = p.product_id
     left join lateral (select id, signed_at from label_version l where l.product_id = p.product_id
@@ -87,6 +89,14 @@ const LINE: &str = ", s.street, s.city, r.name as product_name, u.name as use_na
     left join label_use u on u.label_version_id = v.id and u.code = p.use_code
     left join due d on d.plant_id = p.id where ";
 const ORDER: Order = Order { table: "plant", alias: "p", column: "host_plant" };
+
+/// Where a word may stand: in the plant's own words, or in the street or name of its site.
+const SEARCHED: [&str; 2] = [
+    "select id from plant where lower(host_plant || ' ' || place || ' ' || target_pest) like $",
+    "select o.id from plant o join site h on h.id = o.site_id
+     where lower(h.name || ' ' || h.street) like $ and
+        lower(h.name || ' ' || h.street || ' ' || h.city || ' ' || h.county) like $",
+];
 
 fn lines() -> QueryBuilder<sqlx::Postgres> {
     QueryBuilder::new(format!("select {COLUMNS}{LINE}"))
@@ -99,7 +109,7 @@ fn lines() -> QueryBuilder<sqlx::Postgres> {
 pub async fn list(conn: &mut Conn, seek: Seek, searched: &str, retired: bool) -> sqlx::Result<Chunk<Line>> {
     let mut query = lines();
     query.push(if retired { "true" } else { "p.retired_at is null" });
-    push_words(&mut query, "lower(p.host_plant || ' ' || p.place || ' ' || p.target_pest)", searched);
+    push_words_within(&mut query, "p.id", searched, &SEARCHED);
     ORDER.push_start(&mut query, seek);
     ORDER.push_end(&mut query, seek);
     Ok(seek.chunk(query.build_query_as().fetch_all(conn).await?))

@@ -34,8 +34,9 @@ pub struct Listed {
     pub in_force: Option<i32>,
     /// Whether a draft waits for its signature.
     pub has_draft: bool,
-    /// The registration that ends first.
-    pub first_end: Option<NaiveDate>,
+    /// The state of the registration to be shown: the company's own, else the one that ends first.
+    pub registered_in: Option<String>,
+    pub registered_until: Option<NaiveDate>,
 }
 
 /// Which part of the list is wanted.
@@ -54,8 +55,10 @@ pub struct Wanted {
 const LISTED: &str = "select p.id, p.name, p.registration_number, p.form, p.retired_at,
         (select f.number from label_in_force f where f.product_id = p.id) as in_force,
         exists (select 1 from label_version v where v.product_id = p.id and v.signed_at is null) as has_draft,
-        (select min(r.expires_on) from product_registration r where r.product_id = p.id) as first_end
+        r.state as registered_in, r.expires_on as registered_until
      from product p
+     left join lateral (select state, expires_on from product_registration o where o.product_id = p.id
+        order by o.state is distinct from (select c.state from company c), o.expires_on, o.state limit 1) r on true
      where ($1 = '' or lower(p.name || ' ' || p.registration_number) like '%' || $1 || '%')
        and ($2 or p.retired_at is null)";
 

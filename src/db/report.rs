@@ -248,6 +248,21 @@ pub async fn worked(conn: &mut Conn, from: NaiveDate, until: NaiveDate) -> sqlx:
     .await
 }
 
+/// Whether the company ever worked in this county, however its name is spelled.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn ever_worked(conn: &mut Conn, state: &str, county: &str) -> sqlx::Result<bool> {
+    sqlx::query_scalar(
+        "select exists (select 1 from application_now r where r.origin = 'own' and r.site_state = $1
+            and lower(r.site_county) = lower($2))",
+    )
+    .bind(state)
+    .bind(county)
+    .fetch_one(conn)
+    .await
+}
+
 /// States and counties in which there are sites, for the filter of the log.
 ///
 /// # Errors

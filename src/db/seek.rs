@@ -77,6 +77,37 @@ pub(super) fn push_words(query: &mut QueryBuilder<Postgres>, text: &str, searche
     }
 }
 
+/// As [`push_words`] where a word may stand in one of several tables: it must be found by one of `sources`,
+/// each a query for ids in which `$` stands for the word. Each is answered by its own trigram index, which
+/// one condition over two tables could not be. The words must be the statement's first arguments. A source
+/// that searches a part of what its index holds names both: the index finds, the part decides.
+pub(super) fn push_words_within(
+    query: &mut QueryBuilder<Postgres>,
+    id: &str,
+    searched: &str,
+    sources: &[&'static str],
+) {
+    for (number, word) in (1..).zip(searched.split_whitespace().take(8)) {
+        query.push(format!(" and {id} in ("));
+        let (mut bound, pattern) = (false, pattern(word));
+        for (position, source) in sources.iter().enumerate() {
+            query.push(if position > 0 { " union " } else { "" });
+            let mut parts = source.split('$');
+            query.push(parts.next().unwrap_or_default());
+            for part in parts {
+                if bound {
+                    query.push(format!("${number}"));
+                } else {
+                    query.push_bind(pattern.clone());
+                    bound = true;
+                }
+                query.push(part);
+            }
+        }
+        query.push(")");
+    }
+}
+
 /// The word anywhere, its own wildcards taken literally.
 fn pattern(word: &str) -> String {
     let mut out = String::from("%");

@@ -1,7 +1,7 @@
 //! Sites (properties): where they are, who may see them, when they may be entered.
 use super::{
     Conn,
-    seek::{Chunk, Order, Seek, push_words},
+    seek::{Chunk, Order, Seek, push_words_within},
 };
 use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 use rust_decimal::Decimal;
@@ -69,6 +69,13 @@ const LINE: &str = "select s.id, s.name, s.street, s.city, s.state, s.county, s.
         c.name as customer_name,
         (select count(*) from plant p where p.site_id = s.id and p.retired_at is null) as plants
     from site s join customer c on c.id = s.customer_id where ";
+/// Where a word may stand: in the site's own words, or in its customer's name.
+const SEARCHED: [&str; 2] = [
+    "select id from site where lower(name || ' ' || street || ' ' || city || ' ' || county) like $",
+    "select o.id from site o join customer h on h.id = o.customer_id
+     where lower(h.name) like $ and
+        lower(h.name || ' ' || h.street || ' ' || h.city || ' ' || h.email) like $",
+];
 const ORDER: Order = Order { table: "site", alias: "s", column: "street" };
 
 /// A page of sites by street, those that match every word of `searched`.
@@ -78,7 +85,7 @@ const ORDER: Order = Order { table: "site", alias: "s", column: "street" };
 pub async fn list(conn: &mut Conn, seek: Seek, searched: &str, retired: bool) -> sqlx::Result<Chunk<Line>> {
     let mut query = QueryBuilder::new(LINE);
     query.push(if retired { "true" } else { "s.retired_at is null" });
-    push_words(&mut query, "lower(s.name || ' ' || s.street || ' ' || s.city || ' ' || s.county)", searched);
+    push_words_within(&mut query, "s.id", searched, &SEARCHED);
     ORDER.push_start(&mut query, seek);
     ORDER.push_end(&mut query, seek);
     Ok(seek.chunk(query.build_query_as().fetch_all(conn).await?))

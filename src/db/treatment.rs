@@ -17,10 +17,13 @@ pub struct Treatment {
     pub rate_unit: String,
     /// Whether a licensed person has signed the label's entry.
     pub signed: bool,
+    /// Whether the product is retired.
+    pub retired: bool,
 }
 
 const SELECT: &str = "select p.id as product_id, p.name as product_name, u.code as use_code,
-        u.name as use_name, u.measure, u.rate_low, u.rate_high, u.rate_unit, v.signed_at is not null as signed
+        u.name as use_name, u.measure, u.rate_low, u.rate_high, u.rate_unit, v.signed_at is not null as signed,
+        p.retired_at is not null as retired
     from product p
     join lateral (select id, signed_at from label_version l where l.product_id = p.id
         order by l.signed_at is not null desc, l.number desc limit 1) v on true

@@ -23,5 +23,6 @@ pub mod record;
 pub mod registration;
 pub mod signal;
 pub mod site;
+pub mod us;
 pub mod user;
 pub mod way_out;

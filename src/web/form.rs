@@ -1,5 +1,6 @@
 //! Forms: kept as typed, read field by field, and shown again with what is wrong.
 use super::{AppState, Error, session::Actor};
+use crate::domain::us;
 use axum::{
     body::Bytes,
     extract::{FromRequest, Request},
@@ -16,6 +17,8 @@ use uuid::Uuid;
 pub struct FieldError {
     pub name: String,
     pub message: String,
+    /// Where to go instead of the field.
+    pub link: Option<String>,
 }
 
 /// A form as typed, with the mistakes found so far. A mistake is a state of the form, not a failure.
@@ -29,6 +32,14 @@ pub struct Form {
 const LONGEST: usize = 4000;
 /// So much fits a name or a street.
 const LONGEST_LINE: usize = 200;
+
+/// Characters that nobody sees and that can make a text read as another one: controls, those without width,
+/// and those that turn the direction of writing.
+fn is_unseen(c: char) -> bool {
+    let hidden =
+        matches!(c, '\u{200B}'..='\u{200F}' | '\u{202A}'..='\u{202E}' | '\u{2060}'..='\u{2069}' | '\u{FEFF}');
+    hidden || (c.is_control() && !matches!(c, '\n' | '\r' | '\t'))
+}
 
 impl Form {
     /// A form as it is first shown.
@@ -68,7 +79,7 @@ impl Form {
 
     /// Notes a mistake.
     pub fn fail(&mut self, name: &str, message: impl Into<String>) {
-        self.errors.push(FieldError { name: name.to_owned(), message: message.into() });
+        self.errors.push(FieldError { name: name.to_owned(), message: message.into(), link: None });
     }
 
     /// Puts a value into the form, replacing what was there.
@@ -88,7 +99,7 @@ impl Form {
         let value = self.value(name).to_owned();
         if value.chars().count() > LONGEST {
             self.fail(name, format!("Use at most {LONGEST} characters."));
-        } else if value.chars().any(|c| c.is_control() && !matches!(c, '\n' | '\r' | '\t')) {
+        } else if value.chars().any(is_unseen) {
             self.fail(name, "There is a character in here that cannot be shown.");
         }
         value
@@ -136,10 +147,14 @@ impl Form {
 
     /// A number above zero; empty is nothing.
     pub fn positive(&mut self, name: &str) -> Option<Decimal> {
+        self.number(name, |n| n > Decimal::ZERO, "This must be more than zero.")
+    }
+
+    fn number(&mut self, name: &str, holds: fn(Decimal) -> bool, otherwise: &str) -> Option<Decimal> {
         let expected = "This is not a number; write for example 8 or 2.5.";
         let number = self.optional::<Decimal>(name, expected)?;
-        if number.is_sign_negative() || number.is_zero() {
-            self.fail(name, "This must be more than zero.");
+        if !holds(number) {
+            self.fail(name, otherwise);
             return None;
         }
         if number.scale() > 9 || number > Decimal::from(1_000_000_000) {
@@ -151,10 +166,8 @@ impl Form {
 
     /// A number of zero or more; empty is nothing.
     pub fn not_negative(&mut self, name: &str) -> Option<Decimal> {
-        if self.value(name).parse::<Decimal>().is_ok_and(|d| d.is_zero()) {
-            return Some(Decimal::ZERO);
-        }
-        self.positive(name)
+        let number = self.number(name, |n| n >= Decimal::ZERO, "This must be zero or more.")?;
+        Some(if number.is_zero() { Decimal::ZERO } else { number })
     }
 
     /// A date; empty is nothing.
@@ -185,13 +198,40 @@ impl Form {
         made
     }
 
-    /// Two capital letters, as the post writes a state.
+    /// The two letters of a state or territory, as the post writes them.
     pub fn state(&mut self, name: &str) -> String {
         let value = self.value(name).to_uppercase();
-        if value.len() != 2 || !value.bytes().all(|b| b.is_ascii_uppercase()) {
-            self.fail(name, "Write the state's two letters, for example CA.");
+        if us::state_name(&value).is_none() {
+            self.fail(name, "Write the two letters of a state or territory, for example CA.");
         }
         value
+    }
+
+    /// A ZIP code that may be left empty.
+    pub fn zip(&mut self, name: &str) -> String {
+        let value = self.line(name);
+        if !value.is_empty() && !us::is_zip(&value) && self.error(name).is_none() {
+            self.fail(name, "A ZIP code has five digits, or nine as in 93499-1234.");
+        }
+        value
+    }
+
+    /// A ZIP code that must be there.
+    pub fn required_zip(&mut self, name: &str) -> String {
+        let value = self.zip(name);
+        if value.is_empty() {
+            self.fail(name, "Please fill this in.");
+        }
+        value
+    }
+
+    /// The last day of a registration, which nobody enters for the last century.
+    pub fn last_day(&mut self, name: &str) -> Option<NaiveDate> {
+        let day = self.required_date(name)?;
+        if day < NaiveDate::from_ymd_opt(2000, 1, 1)? {
+            self.fail(name, "This day lies before the year 2000.");
+        }
+        Some(day)
     }
 
     /// The id that the form gave the new record.
@@ -214,6 +254,19 @@ impl Form {
             }
             other => Err(other.into()),
         }
+    }
+
+    /// Takes a refusal of an action that enters something new: where the name of the new record is taken
+    /// already, the mistake leads to the record that has it.
+    ///
+    /// # Errors
+    /// As [`Self::absorb`].
+    pub fn absorb_new(&mut self, error: crate::actions::Error, at: &str) -> Result<(), Error> {
+        self.absorb(error)?;
+        for one in self.errors.iter_mut().filter(|one| one.name == crate::actions::error::ENTERED) {
+            one.link = Some(at.to_owned());
+        }
+        Ok(())
     }
 
     fn parse(body: &[u8]) -> Result<Self, Error> {
@@ -278,6 +331,49 @@ mod tests {
         let wrong: Vec<&str> = form.errors.iter().map(|e| e.name.as_str()).collect();
         assert_eq!(wrong, ["height", "count", "on", "street"]);
         assert_eq!(form.value("height"), "tall", "nothing typed is lost");
+    }
+
+    #[test]
+    fn what_nobody_sees_is_refused() {
+        for hidden in ["a\u{202E}b", "a\u{2066}b", "zero\u{200B}width", "\u{FEFF}x", "a\u{2069}b", "a\u{7}b"]
+        {
+            let mut form = Form::filled([("n", hidden)]);
+            form.text("n");
+            assert_eq!(
+                form.error("n"),
+                Some("There is a character in here that cannot be shown."),
+                "{hidden:?}"
+            );
+        }
+        let mut form = Form::filled([("n", "Zoë Muñoz, 3½ ft\nשלום")]);
+        form.text("n");
+        assert!(form.is_good(), "every script is welcome");
+    }
+
+    #[test]
+    fn zero_is_named_where_zero_will_do() {
+        let mut form = Form::filled([("a", "-1"), ("b", "-0"), ("c", "0"), ("d", "-1")]);
+        assert_eq!((form.not_negative("a"), form.error("a")), (None, Some("This must be zero or more.")));
+        assert_eq!(
+            (form.not_negative("b"), form.not_negative("c")),
+            (Some(Decimal::ZERO), Some(Decimal::ZERO))
+        );
+        form.positive("d");
+        assert_eq!(form.error("d"), Some("This must be more than zero."));
+    }
+
+    #[test]
+    fn states_and_zips_are_those_of_the_post() {
+        let mut form =
+            Form::filled([("s", "zz"), ("t", "pr"), ("z", "9349"), ("n", "93499-0001"), ("e", "")]);
+        assert_eq!((form.state("s"), form.error("s").is_some()), ("ZZ".into(), true));
+        assert_eq!((form.state("t"), form.error("t")), ("PR".into(), None));
+        for (name, good) in [("z", false), ("n", true), ("e", true)] {
+            form.zip(name);
+            assert_eq!(form.error(name).is_none(), good, "{name}");
+        }
+        form.required_zip("e");
+        assert_eq!(form.error("e"), Some("Please fill this in."));
     }
 
     #[test]

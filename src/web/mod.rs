@@ -18,6 +18,7 @@ pub mod protection;
 pub mod records;
 pub mod reports;
 pub mod router;
+pub mod seen;
 pub mod session;
 pub mod sites;
 pub mod statics;

@@ -1,6 +1,7 @@
 //! Words that several pages use: dates as people here write them, rules and kinds in plain language.
 use crate::domain::hold::Rule;
 use chrono::NaiveDate;
+use rust_decimal::Decimal;
 
 /// `Nov 25, 2026`
 #[must_use]
@@ -8,11 +9,56 @@ pub fn day(day: NaiveDate) -> String {
     day.format("%b %-d, %Y").to_string()
 }
 
-/// A sentence of the rules, its days (2026-11-25) and units (`floz`, `sqft`) written as people here
+/// `Nov 4`, for a day of every year written as `11-04`.
+#[must_use]
+pub fn month_day(code: &str) -> String {
+    // A leap year, so that February 29 is a day.
+    let read = NaiveDate::parse_from_str(&format!("2024-{code}"), "%Y-%m-%d");
+    read.map_or_else(|_| code.to_owned(), |day| day.format("%b %-d").to_string())
+}
+
+/// `10,890 sq ft`
+#[must_use]
+pub fn sqft(value: Decimal) -> String {
+    format!("{} sq ft", thousands(&value.normalize().to_string()))
+}
+
+/// The number with a comma between its thousands.
+fn thousands(number: &str) -> String {
+    let (whole, rest) = number.split_at(number.find('.').unwrap_or(number.len()));
+    let mut grouped = String::new();
+    for (i, digit) in whole.chars().enumerate() {
+        if i > 0 && (whole.len() - i) % 3 == 0 {
+            grouped.push(',');
+        }
+        grouped.push(digit);
+    }
+    grouped + rest
+}
+
+/// A sentence of the rules, its days (2026-11-25), units (`floz`, `sqft`) and areas written as people here
 /// write them.
 #[must_use]
 pub fn sentence(text: &str) -> String {
-    with_days(text).replace("floz", "fl oz").replace("sqft", "sq ft")
+    with_areas(&with_days(text).replace("floz", "fl oz").replace("sqft", "sq ft"))
+}
+
+fn with_areas(text: &str) -> String {
+    let mut parts = text.split(" sq ft");
+    let mut out = parts.next().unwrap_or_default().to_owned();
+    for part in parts {
+        let number = out
+            .rfind(|c: char| !(c.is_ascii_digit() || c == '.'))
+            .map_or(0, |at| at + out[at..].chars().next().map_or(1, char::len_utf8));
+        let grouped = thousands(&out[number..]);
+        // What follows a comma is grouped already.
+        if !out[..number].ends_with(',') {
+            out.replace_range(number.., &grouped);
+        }
+        out.push_str(" sq ft");
+        out.push_str(part);
+    }
+    out
 }
 
 fn with_days(text: &str) -> String {
@@ -119,6 +165,27 @@ mod tests {
         assert_eq!(sentence("From 2026-11-25 to 2027-01-02."), "From Nov 25, 2026 to Jan 2, 2027.");
         assert_eq!(sentence("EPA 99999-12, 3.5 g on 2026-13-45"), "EPA 99999-12, 3.5 g on 2026-13-45");
         assert_eq!(sentence("none - at all"), "none - at all");
+    }
+
+    #[test]
+    fn areas_are_written_with_their_thousands() {
+        for (value, words) in
+            [("400", "400 sq ft"), ("10890.00", "10,890 sq ft"), ("1234567.5", "1,234,567.5 sq ft")]
+        {
+            assert_eq!(sqft(value.parse().unwrap()), words);
+        }
+        assert_eq!(
+            sentence("0.4 lb/acre on 10890 sqft, or 6000 sqft (1,200 sq ft)."),
+            "0.4 lb/acre on 10,890 sq ft, or 6,000 sq ft (1,200 sq ft)."
+        );
+        assert_eq!(sentence("an area in sqft"), "an area in sq ft");
+        assert_eq!(sentence("10890.5 sqft"), "10,890.5 sq ft");
+    }
+
+    #[test]
+    fn a_day_of_every_year_is_written_as_people_say_it() {
+        assert_eq!((month_day("11-04").as_str(), month_day("02-29").as_str()), ("Nov 4", "Feb 29"));
+        assert_eq!(month_day("13-01"), "13-01", "what is no day stays as it is");
     }
 
     #[test]

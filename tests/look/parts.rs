@@ -5,6 +5,7 @@ use askama::Template;
 struct FieldError {
     name: String,
     message: String,
+    link: Option<String>,
 }
 
 #[derive(Default)]
@@ -20,7 +21,7 @@ impl Form {
     }
 
     fn wrong(mut self, name: &str, message: &str) -> Self {
-        self.errors.push(FieldError { name: name.into(), message: message.into() });
+        self.errors.push(FieldError { name: name.into(), message: message.into(), link: None });
         self
     }
 

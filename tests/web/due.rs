@@ -166,7 +166,7 @@ async fn the_site_draws_protection_and_cap_with_the_same_figures_beside() {
     // 0.4 lb/acre on a quarter acre is 0.1 lb, 45.359237 g.
     assert!(page.contains("Allowed in a year, rounded down</th><td class=\"num\">45.35 g"), "{page}");
     assert!(page.contains("Left, rounded down</th><td class=\"num\">45.35 g"));
-    assert!(page.contains("0.4 lb/acre on the label of Rootward 2F, on 10890 sq ft"));
+    assert!(page.contains("0.4 lb/acre on the label of Rootward 2F, on 10,890 sq ft"));
     assert_eq!(page.matches("<svg").count(), 2, "one strip, one gauge");
     sqlx::query("update parcel set lot_sqft = null").execute(&world.pool).await.unwrap();
     let page = owner.get(&format!("/sites/{}", yard.site)).await;

@@ -1,7 +1,8 @@
 //! Typing a label in, comparing and signing it, and what a signature keeps.
 use crate::support::{
     World,
-    product::{CATEGORY, drench, label},
+    product::{CATEGORY, drench, label, product},
+    seen,
 };
 use axum::http::StatusCode;
 use plantward::{
@@ -26,6 +27,7 @@ async fn a_label_is_typed_in_and_read_back_as_typed() {
         "0.5 to 1 gal per ft of height",
         "12 months",
         "Not while the plant is in bloom",
+        "Only from Mar 1 to Nov 30",
         "Does not cover bearing food plants",
         "2 lb/gal",
         "0.4 lb/acre",
@@ -325,4 +327,62 @@ async fn technicians_read_signed_labels_and_nobody_else_signs_in_their_name() {
     assert!(second.body.contains("Somebody else has signed"));
     let per = world.sign_in("Per Aldous", Role::Office).await;
     assert!(per.get(&at(version)).await.page().contains("New version from this one"));
+}
+
+#[tokio::test]
+async fn a_signature_covers_only_what_the_signer_compared() {
+    let world = World::new().await;
+    let (owner, office) = (world.owner().await, world.office().await);
+    world.certify(owner.id, CATEGORY, "2027-12-31").await;
+    let (of, version) = world.drafted(&office).await;
+    let mut conn = world.pool.acquire().await.unwrap();
+    let use_id = labels::load(&mut conn, version).await.unwrap().unwrap().uses[0].id;
+    let edit = format!("/label-uses/{use_id}");
+    let opened = seen(owner.get(&at(version)).await.page());
+    for change in ["a rate", "a caution", "a cap", "a use more", "a use less", "the product's number"] {
+        let before = seen(owner.get(&at(version)).await.page());
+        let answer = match change {
+            "a rate" => drench(use_id).with("rate_high", "6.5").change(&office, &edit).await,
+            "a caution" => label(version).with("precautions", "None.").change(&office, &at(version)).await,
+            "a cap" => label(version).with("cap-1-amount", "0.5").change(&office, &at(version)).await,
+            "a use more" => {
+                let more = drench(of).with("code", "more");
+                more.send(&office, &format!("{}/uses", at(version))).await
+            }
+            "a use less" => office.post(&format!("{}/uses/{of}/removals", at(version)), &[]).await,
+            _ => product(of, "Rootguard Two", "99999-13").change(&office, &format!("/products/{of}")).await,
+        };
+        assert_eq!(answer.status, StatusCode::SEE_OTHER, "{change}: {}", answer.body);
+        let refused = owner.sign_as_seen(version, &before).await;
+        assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY, "{change}");
+        assert!(refused.body.contains("is not the one that you compared"), "{change}");
+        assert!(!refused.body.contains("checked"), "it is to be compared again");
+    }
+    for none in ["", &opened] {
+        assert_eq!(owner.sign_as_seen(version, none).await.status, StatusCode::UNPROCESSABLE_ENTITY);
+    }
+    owner.sign_label(version).await.went_to(&at(version));
+}
+
+#[tokio::test]
+async fn a_label_that_cannot_be_is_not_entered() {
+    let world = World::new().await;
+    let office = world.office().await;
+    let (of, _) = world.drafted(&office).await;
+    let to = format!("/products/{of}/label-versions");
+    for (name, typed, unit, told) in [
+        ("label_date", "2026-11-26", "lb/gal", "still to come"),
+        ("ingredient-1-strength", "20.01", "lb/gal", "stronger than 20 lb/gal"),
+        ("ingredient-1-strength", "2400.1", "g/L", "stronger than 2400 g/L"),
+    ] {
+        let bad =
+            label(Uuid::now_v7()).with("ingredient-1-unit", unit).with(name, typed).send(&office, &to).await;
+        assert_eq!(bad.status, StatusCode::UNPROCESSABLE_ENTITY, "{typed}");
+        assert!(bad.body.contains(told) && bad.body.contains(&format!("value=\"{typed}\"")), "{told}");
+    }
+    let edge = Uuid::now_v7();
+    let good = label(edge).with("label_date", "2026-11-25").with("ingredient-1-strength", "20");
+    good.send(&office, &to).await.went_to(&at(edge));
+    let shown = office.get(&at(edge)).await;
+    assert!(shown.page().contains("20 lb/gal"));
 }

@@ -16,5 +16,6 @@ mod products;
 mod records;
 mod reports;
 mod sites;
+mod twice;
 mod visits;
 mod yard;

@@ -85,9 +85,9 @@ async fn several_stems_count_by_a_rule_and_the_audit_says_who_chose_it() {
         ("bloom_from", "02-29"),
         ("bloom_to", "04-01"),
     ]);
-    tobias.post(&path, &fields).await.went_to(&path);
+    tobias.change(&path, &fields).await.went_to(&path);
     let page = tobias.get(&path).await;
-    for told in ["8 ft, stems 5, 6.5, 8 in", "same cross-section", "02-29 to 04-01", "40 trees"] {
+    for told in ["8 ft, stems 5, 6.5, 8 in", "same cross-section", "Feb 29 to Apr 1", "40 trees"] {
         assert!(page.page().contains(told), "{told}\n{}", page.body);
     }
     assert!(tobias.get(&format!("{path}/edit")).await.page().contains("value=\"5, 6.5, 8\""));
@@ -98,7 +98,7 @@ async fn several_stems_count_by_a_rule_and_the_audit_says_who_chose_it() {
         .await
         .unwrap();
     assert_eq!(who, tobias.id);
-    tobias.post(&path, &with(&fields, "stems", "9")).await.went_to(&path);
+    tobias.change(&path, &with(&fields, "stems", "9")).await.went_to(&path);
     assert!(tobias.get(&path).await.page().contains("trunk 9 in"));
     let rule: Option<String> =
         sqlx::query_scalar("select stem_rule from plant").fetch_one(&world.pool).await.unwrap();
@@ -140,7 +140,7 @@ async fn a_treatment_comes_from_a_label_and_its_rate_from_the_band() {
     let edit = tobias.get(&format!("/plants/{HEDGE}/edit")).await;
     assert!(edit.page().contains("no longer offered"));
     let same = with(&with(&treated, "planned_rate", "6"), "count", "38");
-    tobias.post(&format!("/plants/{HEDGE}"), &same).await.went_to(&format!("/plants/{HEDGE}"));
+    tobias.change(&format!("/plants/{HEDGE}"), &same).await.went_to(&format!("/plants/{HEDGE}"));
     assert!(!tobias.get(&format!("/sites/{SITE}/plants/new")).await.page().contains("Rootward"));
 }
 
@@ -188,6 +188,19 @@ async fn a_technician_measures_where_their_visits_lead_and_changes_nothing_else(
         );
     }
     assert_eq!(ines.get("/plants").await.status, StatusCode::NOT_FOUND);
+}
+
+#[tokio::test]
+async fn a_search_finds_plants_by_their_street() {
+    let world = World::new().await;
+    let tobias = tamber_lane(&world).await;
+    places::plant(&tobias, SITE, HEDGE, "front hedge").await;
+    for (q, found) in
+        [("tamber", true), ("eugenia+14", true), ("14+tamber+hedge", true), ("tamber+oak", false)]
+    {
+        assert_eq!(tobias.get(&format!("/plants?q={q}")).await.page().contains(HEDGE), found, "{q}");
+    }
+    assert!(!tobias.get("/plants?q=obispo").await.page().contains(HEDGE), "a county is no street");
 }
 
 #[tokio::test]

@@ -118,9 +118,9 @@ async fn the_form_stays_once_a_label_is_written_for_it() {
     let (id, _) = world.drafted(&office).await;
     let page = format!("/products/{id}");
     let to = product(id, "Rootguard Too", "99999-13");
-    to.send(&office, &page).await.went_to(&page);
+    to.change(&office, &page).await.went_to(&page);
     assert!(office.get(&page).await.page().contains("Rootguard Too"));
-    let dry = to.with("form", "dry").send(&office, &page).await;
+    let dry = to.with("form", "dry").change(&office, &page).await;
     assert_eq!(dry.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(dry.body.contains("written for the other form"));
 }
@@ -159,4 +159,27 @@ async fn the_list_is_searched_and_turned_page_by_page_both_ways() {
         office.get("/products?q=%25").await.page().contains("No product fits"),
         "a percent sign is no joker"
     );
+}
+
+#[tokio::test]
+async fn the_list_shows_the_companys_own_state_first_and_names_it() {
+    let world = World::new().await;
+    let office = world.office().await;
+    let id = Uuid::now_v7();
+    product(id, "Rootguard Two", "99999-12").send(&office, "/products").await;
+    let to = format!("/products/{id}/registrations");
+    for (state, day, words) in [
+        ("NY", "2027-12-31", "New York: Until Dec 31, 2027"),
+        ("NV", "2025-12-31", "Nevada: Expired Dec 31, 2025"),
+        ("CA", "2028-12-31", "California: Until Dec 31, 2028"),
+    ] {
+        Fields::of(&[("state", state), ("expires_on", day)]).send(&office, &to).await;
+        assert!(office.get("/products").await.page().contains(words), "{words}");
+    }
+    for (name, typed) in [("state", "ZZ"), ("expires_on", "1999-12-31")] {
+        let bad = Fields::of(&[("state", "CA"), ("expires_on", "2028-12-31")]).with(name, typed);
+        let bad = bad.send(&office, &to).await;
+        assert_eq!(bad.status, StatusCode::UNPROCESSABLE_ENTITY, "{typed}");
+        assert!(bad.body.contains(&format!("f-{name}-wrong")), "{typed}");
+    }
 }

@@ -45,10 +45,16 @@ async fn a_site_form_with_mistakes_comes_back_as_typed() {
     places::customer(&tobias, FARRANT, "Odile Farrant").await;
     let path = format!("/customers/{FARRANT}/sites");
     let good = site_fields(TAMBER, "14 Tamber Lane");
-    let cases: [Mistake; 9] = [
+    let cases: [Mistake; 12] = [
+        (
+            &[("lot_sqft", "5000"), ("treated_bed_sqft", "6000")],
+            &["The lot (5,000 sq ft) is smaller than the treated bed on it (6,000 sq ft)."],
+        ),
+        (&[("access_note", "gate \u{202E}left")], &["a character in here that cannot be shown"]),
+        (&[("name", "Club\u{200B}house")], &["a character in here that cannot be shown"]),
         (&[("latitude", "north")], &["not a position", "latitude and longitude, or neither"]),
         (&[("latitude", "91"), ("longitude", "NaN")], &["from -90 to 90", "from -180 to 180"]),
-        (&[("water_distance_ft", "-3")], &["more than zero"]),
+        (&[("water_distance_ft", "-3")], &["zero or more"]),
         (&[("lot_sqft", "0")], &["more than zero"]),
         (&[("window_day", "1"), ("window_from", "08:00"), ("window_to", "")], &["needs a day, from and to"]),
         (
@@ -84,7 +90,8 @@ async fn a_site_form_with_mistakes_comes_back_as_typed() {
         for words in told {
             assert!(answer.body.contains(words), "{words}\n{}", answer.body);
         }
-        for (name, typed) in wrong.iter().filter(|(name, typed)| *name != "window_day" && !typed.is_empty()) {
+        let in_inputs = |name: &str| !matches!(name, "window_day" | "access_note");
+        for (name, typed) in wrong.iter().filter(|(name, typed)| in_inputs(name) && !typed.is_empty()) {
             assert!(answer.body.contains(&format!("value=\"{typed}\"")), "{name}: {typed}\n{}", answer.body);
         }
     }
@@ -112,7 +119,7 @@ async fn a_change_keeps_customer_and_land_and_is_written_down() {
         ("window_from", "08:30"),
         ("window_to", "13:00"),
     ]);
-    tobias.post(&path, &fields).await.went_to(&path);
+    tobias.change(&path, &fields).await.went_to(&path);
     let page = tobias.get(&path).await;
     for told in [
         "35.2828, -120.6596",
@@ -133,7 +140,7 @@ async fn a_change_keeps_customer_and_land_and_is_written_down() {
     }
     let detail = places::last_detail(&world, "site", TAMBER).await;
     assert!(detail.contains("\"treated_bed\": [null, \"400.5\"]") && !detail.contains("street"), "{detail}");
-    tobias.post(&path, &site_fields(TAMBER, "14 Tamber Lane")).await.went_to(&path);
+    tobias.change(&path, &site_fields(TAMBER, "14 Tamber Lane")).await.went_to(&path);
     assert!(tobias.get(&path).await.page().contains("any working hour"), "hours can be taken away again");
 }
 
@@ -232,7 +239,7 @@ async fn only_a_certified_person_chooses_the_area_for_the_cap() {
     assert!(tobias.get(&path).await.page().contains("No area is known"));
     let fields = site_fields(TAMBER, "14 Tamber Lane");
     let fields = with(&with(&fields, "lot_sqft", "10890"), "treated_bed_sqft", "400");
-    tobias.post(&site, &fields).await.went_to(&site);
+    tobias.change(&site, &fields).await.went_to(&site);
     assert!(tobias.get(&path).await.page().contains("treated bed: 400 sq ft; holds now"));
     let choice = [("cap_area", "lot"), ("reason", "The label speaks of the property")];
     let refused = tobias.post(&path, &choice).await;
@@ -254,7 +261,7 @@ async fn only_a_certified_person_chooses_the_area_for_the_cap() {
     let parcel = places::parcel_of(&world, TAMBER).await.to_string();
     let detail = places::last_detail(&world, "parcel", &parcel).await;
     assert!(detail.contains("[null, \"lot\"]") && detail.contains("QA-00017"), "{detail}");
-    let cleared = tobias.post(&site, &with(&fields, "lot_sqft", "")).await;
+    let cleared = tobias.change(&site, &with(&fields, "lot_sqft", "")).await;
     assert_eq!(cleared.status, StatusCode::UNPROCESSABLE_ENTITY, "the chosen area cannot become unknown");
     assert!(cleared.body.contains("A licensed person must choose another one first."));
 }
@@ -327,8 +334,50 @@ async fn a_site_with_a_booked_visit_is_not_retired() {
     assert!(!tobias.get("/sites").await.page().contains(TAMBER));
     let plant = tobias.post(&format!("{path}/plants"), &places::plant_fields(IDS[4], "front hedge")).await;
     assert_eq!(plant.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(plant.body.contains("The site is retired. Take it back first."));
+    assert!(plant.body.contains("The site is retired. Bring it back first."));
     tobias.post(&format!("{path}/returns"), &[]).await.went_to(&path);
     assert!(tobias.get("/sites?q=tamber+quillan").await.page().contains(TAMBER));
     assert_eq!(places::deeds(&world, "site", TAMBER).await, ["entered", "retired", "taken back"]);
+}
+
+#[tokio::test]
+async fn a_site_lies_in_a_state_and_has_a_zip() {
+    let world = World::new().await;
+    let tobias = world.office().await;
+    places::customer(&tobias, FARRANT, "Odile Farrant").await;
+    let path = format!("/customers/{FARRANT}/sites");
+    for (name, typed, told) in
+        [("state", "ZZ", "two letters"), ("zip", "9349", "five digits"), ("zip", "93499-12", "five digits")]
+    {
+        let refused = tobias.post(&path, &with(&site_fields(TAMBER, "14 Tamber Lane"), name, typed)).await;
+        assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY, "{typed}");
+        assert!(
+            refused.body.contains(told) && refused.body.contains(&format!("value=\"{typed}\"")),
+            "{typed}"
+        );
+    }
+    let nine = with(&site_fields(TAMBER, "14 Tamber Lane"), "zip", "93499-1234");
+    tobias.post(&path, &nine).await.went_to(&format!("/sites/{TAMBER}"));
+}
+
+#[tokio::test]
+async fn a_search_finds_sites_by_their_customer() {
+    let world = World::new().await;
+    let tobias = world.office().await;
+    places::customer(&tobias, FARRANT, "Odile Farrant").await;
+    places::customer(&tobias, IDS[2], "Bram Odell").await;
+    places::site(&tobias, FARRANT, TAMBER, "14 Tamber Lane").await;
+    places::site(&tobias, IDS[2], IDS[3], "9 Mill Row").await;
+    for (q, farrant, odell) in [
+        ("farrant", true, false),
+        ("farrant+tamber", true, false),
+        ("farrant+mill", false, false),
+        ("od", true, true),
+        ("mill", false, true),
+        ("example.test", false, false),
+    ] {
+        let page = tobias.get(&format!("/sites?q={q}")).await;
+        let found = (page.page().contains(TAMBER), page.body.contains(IDS[3]));
+        assert_eq!(found, (farrant, odell), "{q}");
+    }
 }

@@ -3,7 +3,7 @@ use super::{draft_changed, hold_draft, in_words};
 use crate::actions::{Doer, Error, Result};
 use crate::db::{
     broken_constraint,
-    label::{self, Cap, Ingredient, Label, Use, Version},
+    label::{self, Label, Use, Version},
     product,
 };
 use serde_json::json;
@@ -50,13 +50,17 @@ pub async fn copy(doer: &Doer, product: Uuid, id: Uuid, from: Uuid) -> Result<()
     enter(doer, &draft).await
 }
 
-/// Changes a draft's head and puts these ingredients and caps in place of the old ones.
+/// Changes a draft's head, ingredients and caps from what the form was opened with.
 ///
 /// # Errors
-/// When it is not there or is signed.
-pub async fn change(doer: &Doer, head: &Version, ingredients: &[Ingredient], caps: &[Cap]) -> Result<()> {
+/// When it is not there, is signed, or is no longer what was seen.
+pub async fn change(doer: &Doer, seen: &Label, to: &Label) -> Result<()> {
+    let Label { version: head, ingredients, caps, .. } = to;
     let mut tx = doer.pool.begin().await?;
     let draft = hold_draft(&mut tx, head.id).await?;
+    if (&draft.version, &draft.ingredients, &draft.caps) != (&seen.version, &seen.ingredients, &seen.caps) {
+        return Err(Error::meanwhile());
+    }
     label::update_version(&mut tx, head).await.map_err(in_words)?;
     label::replace_parts(&mut tx, head.id, ingredients, caps).await.map_err(in_words)?;
     let detail = json!({ "ingredients": ingredients.len(), "caps": caps.len() });
@@ -83,15 +87,15 @@ pub async fn add_use(doer: &Doer, new: &Use) -> Result<()> {
     Ok(())
 }
 
-/// Changes a use of a draft.
+/// Changes a use of a draft from what the form was opened with.
 ///
 /// # Errors
-/// When it is not there or is signed, or the code is taken (field `code`).
-pub async fn change_use(doer: &Doer, to: &Use) -> Result<()> {
+/// When it is not there, is signed or is no longer what was seen, or the code is taken (field `code`).
+pub async fn change_use(doer: &Doer, seen: &Use, to: &Use) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
     let draft = hold_draft(&mut tx, to.label_version_id).await?;
-    if !draft.uses.iter().any(|u| u.id == to.id) {
-        return Err(Error::NotFound);
+    if draft.uses.iter().find(|u| u.id == to.id).ok_or(Error::NotFound)? != seen {
+        return Err(Error::meanwhile());
     }
     label::update_use(&mut tx, to).await.map_err(in_words)?;
     doer.note(&mut tx, "use changed", "label version", to.label_version_id, json!({ "code": to.code }))

@@ -3,7 +3,7 @@ mod draft;
 mod signature;
 
 pub use draft::{add_use, change, change_use, copy, enter, remove_use};
-pub use signature::{Refusal, gaps, may_sign, sign};
+pub use signature::{Refusal, fingerprint, gaps, may_sign, sign};
 
 use super::{Doer, Error, Result, due};
 use crate::db::{Conn, broken_constraint, label};

@@ -13,6 +13,7 @@ use crate::domain::{
 };
 use chrono::NaiveDate;
 use serde_json::json;
+use sha2::{Digest, Sha256};
 use uuid::Uuid;
 
 /// Why somebody cannot sign.
@@ -84,12 +85,31 @@ pub fn gaps(of: &Product, label: &Label) -> Result<Vec<String>> {
     Ok(label_check::missing(&fact::described(of, label)?, words))
 }
 
-/// Signs a draft; from then on it stays as it is and is the version in force.
+/// A fingerprint of all that a signer compares: the product's name, number and form, and every part of the
+/// entry. SHA-256 in hexadecimal.
+#[must_use]
+pub fn fingerprint(of: &Product, label: &Label) -> String {
+    let v = &label.version;
+    let whole = json!({
+        "product": [of.name, of.registration_number, of.form],
+        "version": [v.id.to_string(), v.number.to_string(), v.label_date.to_string()],
+        "category": v.category, "restricted_use": v.restricted_use, "signal_word": v.signal_word,
+        "clothing": v.clothing, "precautions": v.precautions, "first_aid": v.first_aid,
+        "excluded_hosts": v.excluded_hosts,
+        "ingredients": label.ingredients, "caps": label.caps, "uses": label.uses,
+    });
+    // Keys come out in one order, for the map is sorted.
+    let digest = Sha256::digest(whole.to_string().as_bytes());
+    digest.iter().fold(String::new(), |out, byte| format!("{out}{byte:02x}"))
+}
+
+/// Signs a draft; from then on it stays as it is and is the version in force. `seen` is the
+/// [`fingerprint`] of the entry that the signer compared.
 ///
 /// # Errors
-/// When the person acting may not sign it that day, when the entry has gaps, when
-/// somebody else signed it, or when a newer version is in force.
-pub async fn sign(doer: &Doer, id: Uuid, today: NaiveDate) -> Result<()> {
+/// When the person acting may not sign it that day, when the entry has gaps, when it is no longer the one
+/// that was compared, when somebody else signed it, or when a newer version is in force.
+pub async fn sign(doer: &Doer, id: Uuid, seen: &str, today: NaiveDate) -> Result<()> {
     let signer = doer.person.ok_or_else(|| Error::refused("A label is signed by a person."))?;
     let mut tx = doer.pool.begin().await?;
     let (of, draft) = hold(&mut tx, id).await?;
@@ -104,6 +124,11 @@ pub async fn sign(doer: &Doer, id: Uuid, today: NaiveDate) -> Result<()> {
     let gaps = gaps(&of, &draft)?;
     if !gaps.is_empty() {
         return Err(Error::refused(format!("The entry still lacks {}.", gaps.join(", "))));
+    }
+    if seen != fingerprint(&of, &draft) {
+        return Err(Error::refused(
+            "The entry was changed meanwhile, and is not the one that you compared. Compare it again.",
+        ));
     }
     let newer = label::versions_of(&mut tx, of.id).await?.into_iter().find(|v| v.in_force);
     if newer.is_some_and(|v| v.number > draft.version.number) {

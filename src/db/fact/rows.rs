@@ -62,14 +62,15 @@ pub struct PlantRow {
     pub first_wanted: Option<NaiveDate>,
 }
 
-/// Plants in use that have a treatment, on sites in use.
+/// Plants in use that have a treatment, on sites in use. One whose product is retired has none: nothing is
+/// planned with it.
 pub async fn plants(conn: &mut Conn, parcel: Uuid) -> sqlx::Result<Vec<PlantRow>> {
     sqlx::query_as(
         "select p.id, p.place, p.host_plant, p.count, p.height_ft, p.stems_in, p.stem_rule, p.eaten,
             p.food_in_root_zone, p.bloom_from, p.bloom_to, p.in_bloom, p.product_id, p.use_code, p.planned_rate,
             p.first_wanted
-         from plant p join site s on s.id = p.site_id
-         where s.parcel_id = $1 and p.retired_at is null and s.retired_at is null and p.product_id is not null
+         from plant p join site s on s.id = p.site_id join product r on r.id = p.product_id
+         where s.parcel_id = $1 and p.retired_at is null and s.retired_at is null and r.retired_at is null
          order by p.id",
     )
     .bind(parcel)

@@ -55,7 +55,7 @@ impl Version {
 }
 
 /// An active ingredient, in the label's order.
-#[derive(Debug, Clone, PartialEq, Eq, sqlx::FromRow)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, sqlx::FromRow)]
 pub struct Ingredient {
     pub label_version_id: Uuid,
     pub position: i32,
@@ -69,7 +69,7 @@ pub struct Ingredient {
 }
 
 /// An annual cap.
-#[derive(Debug, Clone, PartialEq, Eq, sqlx::FromRow)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, sqlx::FromRow)]
 pub struct Cap {
     pub label_version_id: Uuid,
     pub position: i32,
@@ -83,7 +83,7 @@ pub struct Cap {
 }
 
 /// One use of a label version. Its code stays the same from version to version.
-#[derive(Debug, Clone, PartialEq, Eq, sqlx::FromRow)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, sqlx::FromRow)]
 pub struct Use {
     pub id: Uuid,
     pub label_version_id: Uuid,

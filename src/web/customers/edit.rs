@@ -4,6 +4,7 @@ use super::{
         AppState, Error, Result,
         form::{Form, Posted},
         page::Page,
+        seen,
         session::{self, Actor},
     },
     AT,
@@ -51,10 +52,24 @@ fn read(form: &mut Form, id: Uuid) -> Customer {
         street: form.line("street"),
         city: form.line("city"),
         state,
-        zip: form.line("zip"),
+        zip: form.zip("zip"),
         note: form.text("note"),
         retired_at: None,
     }
+}
+
+/// The form as the customer stands.
+fn filled(c: &Customer) -> Form {
+    Form::filled([
+        ("name", &c.name),
+        ("email", &c.email),
+        ("phone", &c.phone),
+        ("street", &c.street),
+        ("city", &c.city),
+        ("state", &c.state),
+        ("zip", &c.zip),
+        ("note", &c.note),
+    ])
 }
 
 /// GET /customers/new
@@ -73,7 +88,7 @@ pub async fn create(
     if form.is_good() {
         match verbs::create(&actor.doer(), &new).await {
             Ok(()) => return Ok(session::done(&state, &format!("/customers/{id}"), "Entered.")),
-            Err(e) => form.absorb(e)?,
+            Err(e) => form.absorb_new(e, &format!("/customers/{id}"))?,
         }
     }
     Ok((StatusCode::UNPROCESSABLE_ENTITY, edit_page(&actor, form, None)).into_response())
@@ -86,17 +101,7 @@ pub async fn edit_form(
     Path(id): Path<Uuid>,
 ) -> Result<Response> {
     let c = customer::find(&mut *state.pool.acquire().await?, id).await?.ok_or(Error::NotFound)?;
-    let form = Form::filled([
-        ("name", c.name),
-        ("email", c.email),
-        ("phone", c.phone),
-        ("street", c.street),
-        ("city", c.city),
-        ("state", c.state),
-        ("zip", c.zip),
-        ("note", c.note),
-    ]);
-    Ok(edit_page(&actor, form, Some(id)).into_response())
+    Ok(edit_page(&actor, filled(&c).remembered(), Some(id)).into_response())
 }
 
 /// POST /customers/{id}
@@ -106,10 +111,10 @@ pub async fn update(
     Path(id): Path<Uuid>,
     Posted(mut form): Posted,
 ) -> Result<Response> {
-    customer::find(&mut *state.pool.acquire().await?, id).await?.ok_or(Error::NotFound)?;
+    let was = customer::find(&mut *state.pool.acquire().await?, id).await?.ok_or(Error::NotFound)?;
     let now = read(&mut form, id);
-    if form.is_good() {
-        match verbs::change(&actor.doer(), &now).await {
+    if form.is_good() && form.is_current(&filled(&was), &filled(&now), seen::as_they_are) {
+        match verbs::change(&actor.doer(), &was, &now).await {
             Ok(()) => return Ok(session::done(&state, &format!("/customers/{id}"), "Changed.")),
             Err(e) => form.absorb(e)?,
         }

@@ -11,6 +11,7 @@ use crate::{
         AppState, Error, Result,
         form::{Form, Posted},
         page::Page,
+        seen,
         session::{self, Actor},
     },
 };
@@ -21,6 +22,7 @@ use axum::{
     http::StatusCode,
     response::{IntoResponse, Response},
 };
+use chrono::NaiveDate;
 use std::collections::BTreeSet;
 use uuid::Uuid;
 
@@ -106,8 +108,11 @@ fn edit_page(actor: &Actor, product: Product, form: Form, version: Option<&Versi
 }
 
 /// What the form says, its mistakes noted at their fields.
-fn read(form: &mut Form, id: Uuid, of: &Product) -> Label {
+fn read(form: &mut Form, id: Uuid, of: &Product, today: NaiveDate) -> Label {
     let label_date = form.required_date("label_date");
+    if label_date.is_some_and(|day| day > today) {
+        form.fail("label_date", "This day is still to come; a label carries the day on which it was made.");
+    }
     let category = form.required("category");
     let signal_word = form.text("signal_word");
     if !signal_word.is_empty() && words::SIGNAL_WORDS.iter().all(|(word, _)| *word != signal_word) {
@@ -160,8 +165,9 @@ fn read_ingredients(form: &mut Form, id: Uuid, of: &Product) -> Vec<Ingredient> 
         let strength = some_amount(form, &row.strength);
         let units = words::strength_units(of.is_dry());
         let unit = form.choice(&row.unit, |code| units.iter().copied().find(|u| *u == code));
-        if unit == Some("percent") && strength.is_some_and(|s| s > 100.into()) {
-            form.fail(&row.strength, "This is more than 100 percent.");
+        if let Some((unit, _)) = unit.zip(strength).filter(|(unit, s)| *s > words::strongest(unit).into()) {
+            let most = words::strongest(unit);
+            form.fail(&row.strength, format!("No product is stronger than {most} {unit}."));
         }
         found.push(Ingredient {
             label_version_id: id,
@@ -264,7 +270,7 @@ pub async fn create(
             "A draft with everything that the other version says. Compare each line with the new label.";
         return Ok(session::done(&state, &at, words));
     }
-    let draft = read(&mut form, id, &of);
+    let draft = read(&mut form, id, &of, actor.today);
     if form.is_good() {
         match verbs::enter(&actor.doer(), &draft).await {
             Ok(()) => return Ok(session::done(&state, &at, "The draft is saved. Next: its uses.")),
@@ -284,7 +290,7 @@ pub async fn edit_form(
     if !label.version.is_draft() {
         return Err(Error::Refused(verbs::SIGNED.to_owned()));
     }
-    Ok(edit_page(&actor, of, filled(&label), Some(&label.version)).into_response())
+    Ok(edit_page(&actor, of, filled(&label).remembered(), Some(&label.version)).into_response())
 }
 
 /// POST /label-versions/{id}
@@ -295,10 +301,15 @@ pub async fn update(
     Posted(mut form): Posted,
 ) -> Result<Response> {
     let (of, label) = door(&state, &actor, id).await?;
-    let typed = read(&mut form, id, &of);
-    if form.is_good() {
-        verbs::change(&actor.doer(), &typed.version, &typed.ingredients, &typed.caps).await?;
-        return Ok(session::done(&state, &format!("{AT}/{id}"), "The draft is saved."));
+    if !label.version.is_draft() {
+        return Err(Error::Refused(verbs::SIGNED.to_owned()));
+    }
+    let typed = read(&mut form, id, &of, actor.today);
+    if form.is_good() && form.is_current(&filled(&label), &filled(&typed), seen::as_they_are) {
+        match verbs::change(&actor.doer(), &label, &typed).await {
+            Ok(()) => return Ok(session::done(&state, &format!("{AT}/{id}"), "The draft is saved.")),
+            Err(e) => form.absorb(e)?,
+        }
     }
     let again = edit_page(&actor, of, form, Some(&label.version));
     Ok((StatusCode::UNPROCESSABLE_ENTITY, again).into_response())

@@ -11,6 +11,7 @@ use crate::{
         AppState, Error, Result,
         form::{Form, Posted},
         page::Page,
+        seen,
         session::{self, Actor},
     },
 };
@@ -259,7 +260,7 @@ pub async fn edit_use_form(
     Path(id): Path<Uuid>,
 ) -> Result<Response> {
     let (of, label) = draft_of_use(&state, &actor, id).await?;
-    let form = filled(label.uses.iter().find(|u| u.id == id).ok_or(Error::NotFound)?);
+    let form = filled(label.uses.iter().find(|u| u.id == id).ok_or(Error::NotFound)?).remembered();
     Ok(use_page(&actor, &of, label, form, Some(id)).into_response())
 }
 
@@ -272,9 +273,10 @@ pub async fn change_use(
 ) -> Result<Response> {
     let (of, label) = draft_of_use(&state, &actor, id).await?;
     let version = label.version.id;
+    let was = label.uses.iter().find(|u| u.id == id).cloned().ok_or(Error::NotFound)?;
     let to = read(&mut form, id, version, &of);
-    if form.is_good() {
-        match verbs::change_use(&actor.doer(), &to).await {
+    if form.is_good() && form.is_current(&filled(&was), &filled(&to), seen::as_they_are) {
+        match verbs::change_use(&actor.doer(), &was, &to).await {
             Ok(()) => return Ok(session::done(&state, &format!("{AT}/{version}"), "The use is changed.")),
             Err(e) => form.absorb(e)?,
         }

@@ -80,7 +80,8 @@ fn limits(item: &Use) -> Vec<String> {
         None => {}
     }
     if let (Some(from), Some(to)) = (&item.season_from, &item.season_to) {
-        all.push(format!("Only from {from} to {to} (month-day)"));
+        let day = crate::web::words::month_day;
+        all.push(format!("Only from {} to {}", day(from), day(to)));
     }
     if item.barred_in_bloom {
         all.push("Not while the plant is in bloom".to_owned());
@@ -108,6 +109,8 @@ struct ShowPage {
     /// Why this person cannot sign it; nothing: they can.
     refusal: Option<String>,
     form: Form,
+    /// What a signature from this page covers.
+    seen: String,
     /// Entering and changing drafts.
     enters: bool,
     fresh: Uuid,
@@ -138,6 +141,7 @@ async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Res
         uses: label.uses.iter().cloned().map(UseLine::of).collect(),
         ingredients: label.ingredients.iter().map(ingredient).collect(),
         caps: label.caps.iter().map(cap).collect(),
+        seen: verbs::fingerprint(&product, &label),
         gaps,
         refusal,
         form,
@@ -166,14 +170,17 @@ pub async fn sign(
         form.fail("compared", "Tick this once you have compared every line with the label in hand.");
     }
     if form.is_good() {
-        match verbs::sign(&actor.doer(), id, actor.today).await {
+        match verbs::sign(&actor.doer(), id, form.value("seen"), actor.today).await {
             Ok(()) => {
                 let words = "Signed. This version is in force and stays as it is.";
                 return Ok(session::done(&state, &format!("{AT}/{id}"), words));
             }
             // Whoever may not see the draft still hears why they cannot sign it.
             Err(e) if !actor.role.may_enter_products() => return Err(e.into()),
-            Err(crate::actions::Error::Refused { words, .. }) => form.fail("compared", words),
+            Err(crate::actions::Error::Refused { words, .. }) => {
+                form.set("compared", "");
+                form.fail("compared", words);
+            }
             Err(e) => return Err(e.into()),
         }
     }

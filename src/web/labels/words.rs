@@ -26,6 +26,17 @@ pub fn strength_units(dry: bool) -> &'static [&'static str] {
     if dry { &["percent"] } else { &["lb/gal", "g/L"] }
 }
 
+/// More than this no product holds: nothing but ingredient, or a mass that would be denser than any
+/// liquid sold (a gallon of water weighs 8.3 lb; 20 lb/gal is about 2400 g/L). A bound against slips, our
+/// own choice, no published source.
+pub fn strongest(unit: &str) -> i64 {
+    match unit {
+        "percent" => 100,
+        "lb/gal" => 20,
+        _ => 2400,
+    }
+}
+
 /// Units of volume that the tables take.
 const VOLUMES: [VolumeUnit; 6] = [
     VolumeUnit::Millilitre,

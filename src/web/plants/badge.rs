@@ -56,6 +56,7 @@ fn badges(line: &Line, today: NaiveDate) -> Vec<Badge> {
     let mut out = vec![];
     match (&line.product_name, &line.use_name) {
         (None, _) => out.push(Badge::of("draft", "No treatment chosen")),
+        _ if line.product_retired => out.push(Badge::of("held", "Without treatment: its product is retired")),
         (Some(_), None) => out.push(Badge::of("unsure", "Use is not on the label")),
         (Some(_), Some(_)) if !line.signed => out.push(Badge::of("held", "Label not signed yet")),
         _ => {}
@@ -128,6 +129,7 @@ mod tests {
             use_name: Some("Hedges".into()),
             use_measure: Some("height-ft".into()),
             signed: true,
+            product_retired: false,
             protected_until: None,
             due_on: None,
             held_by: Some(vec![]),
@@ -171,6 +173,8 @@ mod tests {
         unmeasured.plant.height_ft = None;
         unmeasured.plant.in_bloom = true;
         assert_eq!(words(unmeasured), ["Label not signed yet", "No height measured", "In bloom"]);
+        let gone = Line { product_retired: true, ..line() };
+        assert_eq!(words(gone), ["Without treatment: its product is retired"]);
         let trunk = Line { use_measure: Some("diameter-in".into()), ..line() };
         assert_eq!(words(trunk), ["No trunk measured"]);
     }

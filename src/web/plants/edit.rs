@@ -209,7 +209,7 @@ pub async fn create(
             Ok(()) => {
                 return Ok(session::done(&state, &format!("/sites/{}", site.id), "The plant is entered."));
             }
-            Err(e) => form.absorb(e)?,
+            Err(e) => form.absorb_new(e, &format!("/plants/{id}"))?,
         }
     }
     let again = edit_page(&mut *state.pool.acquire().await?, &actor, form, None, site).await?;
@@ -224,7 +224,7 @@ pub async fn edit_form(
 ) -> Result<Response> {
     let mut conn = state.pool.acquire().await?;
     let (plant, site) = super::door(&mut conn, &actor, id).await?;
-    Ok(edit_page(&mut conn, &actor, filled(&plant), Some(id), site).await?.into_response())
+    Ok(edit_page(&mut conn, &actor, filled(&plant).remembered(), Some(id), site).await?.into_response())
 }
 
 /// POST /plants/{id}
@@ -234,10 +234,18 @@ pub async fn update(
     Path(id): Path<Uuid>,
     Posted(mut form): Posted,
 ) -> Result<Response> {
-    let (_, site) = super::door(&mut *state.pool.acquire().await?, &actor, id).await?;
+    let mut conn = state.pool.acquire().await?;
+    let (was, site) = super::door(&mut conn, &actor, id).await?;
     let now = read(&mut form, id, site.id);
-    if form.is_good() {
-        match verbs::change(&actor.doer(), &now).await {
+    let offered = treatments(&mut conn, "").await?;
+    drop(conn);
+    let words = |field: &str, value: &str| {
+        let chosen = offered.iter().find(|(choice, _)| choice == value).map(|(_, words)| words.as_str());
+        let other = if value.is_empty() { "" } else { "a use that is no longer offered" };
+        (field == "treatment").then(|| chosen.unwrap_or(other).to_owned())
+    };
+    if form.is_good() && form.is_current(&filled(&was), &filled(&now), words) {
+        match verbs::change(&actor.doer(), &was, &now).await {
             Ok(()) => return Ok(session::done(&state, &format!("/plants/{id}"), "Changed.")),
             Err(e) => form.absorb(e)?,
         }

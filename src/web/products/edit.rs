@@ -1,8 +1,11 @@
-//! Entering a product, changing it, retiring it and taking it back.
+//! Entering a product, changing it, retiring it and bringing it back.
 use super::{AT, AppState, Error, Form, Page, Posted, Product, Result, product, verbs};
 use crate::{
     domain::{label::ProductForm, registration},
-    web::session::{self, Actor},
+    web::{
+        seen,
+        session::{self, Actor},
+    },
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -49,6 +52,15 @@ fn read(form: &mut Form, id: Uuid) -> Product {
     }
 }
 
+/// The form as the product stands.
+fn filled(p: &Product) -> Form {
+    Form::filled([
+        ("name", p.name.as_str()),
+        ("registration_number", &p.registration_number),
+        ("form", &p.form),
+    ])
+}
+
 /// GET /products/new
 pub async fn new_form(actor: Actor) -> Response {
     edit_page(&actor, Form::for_new(), None).into_response()
@@ -68,7 +80,7 @@ pub async fn create(
                 let words = "Entered. Next: its registrations, and its label typed from the label in hand.";
                 return Ok(session::done(&state, &format!("{AT}/{id}"), words));
             }
-            Err(e) => form.absorb(e)?,
+            Err(e) => form.absorb_new(e, &format!("{AT}/{id}"))?,
         }
     }
     Ok((StatusCode::UNPROCESSABLE_ENTITY, edit_page(&actor, form, None)).into_response())
@@ -81,12 +93,7 @@ pub async fn edit_form(
     Path(id): Path<Uuid>,
 ) -> Result<Response> {
     let p = product::find(&mut *state.pool.acquire().await?, id).await?.ok_or(Error::NotFound)?;
-    let form = Form::filled([
-        ("name", p.name.as_str()),
-        ("registration_number", &p.registration_number),
-        ("form", &p.form),
-    ]);
-    Ok(edit_page(&actor, form, Some(id)).into_response())
+    Ok(edit_page(&actor, filled(&p).remembered(), Some(id)).into_response())
 }
 
 /// POST /products/{id}
@@ -96,9 +103,10 @@ pub async fn update(
     Path(id): Path<Uuid>,
     Posted(mut form): Posted,
 ) -> Result<Response> {
+    let was = product::find(&mut *state.pool.acquire().await?, id).await?.ok_or(Error::NotFound)?;
     let to = read(&mut form, id);
-    if form.is_good() {
-        match verbs::change(&actor.doer(), &to).await {
+    if form.is_good() && form.is_current(&filled(&was), &filled(&to), seen::as_they_are) {
+        match verbs::change(&actor.doer(), &was, &to).await {
             Ok(()) => return Ok(session::done(&state, &format!("{AT}/{id}"), "Changed.")),
             Err(e) => form.absorb(e)?,
         }
@@ -111,10 +119,15 @@ pub async fn retire(
     State(state): State<AppState>,
     actor: Actor,
     Path(id): Path<Uuid>,
-    _form: Posted,
+    Posted(mut form): Posted,
 ) -> Result<Response> {
-    verbs::set_retired(&actor.doer(), id, true).await?;
-    Ok(session::done(&state, &format!("{AT}/{id}"), "Retired. Its records and labels stay."))
+    match verbs::retire(&actor.doer(), id, form.is("without", "yes")).await {
+        Ok(()) => {
+            return Ok(session::done(&state, &format!("{AT}/{id}"), "Retired. Its records and labels stay."));
+        }
+        Err(e) => form.absorb(e)?,
+    }
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, super::show_page(&state, &actor, id, form).await?).into_response())
 }
 
 /// POST /products/{id}/returns
@@ -124,6 +137,6 @@ pub async fn take_back(
     Path(id): Path<Uuid>,
     _form: Posted,
 ) -> Result<Response> {
-    verbs::set_retired(&actor.doer(), id, false).await?;
+    verbs::take_back(&actor.doer(), id).await?;
     Ok(session::done(&state, &format!("{AT}/{id}"), "Back in use."))
 }

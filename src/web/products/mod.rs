@@ -16,7 +16,10 @@ use crate::{
         label::{self, Version},
         product::{self, Listed, Product, Registration, Wanted},
     },
-    domain::registration::{Standing, standing},
+    domain::{
+        registration::{Standing, standing},
+        us,
+    },
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -65,6 +68,7 @@ impl Ask {
 struct Line {
     product: Listed,
     label: (&'static str, String),
+    /// Of the company's own state, else the one that ends first.
     registration: Option<(&'static str, String)>,
 }
 
@@ -118,7 +122,11 @@ impl Line {
             (_, None, true) => ("flag", "Not signed yet".to_owned()),
             (_, None, false) => ("off", "No label entered".to_owned()),
         };
-        let registration = product.first_end.map(|day| standing_words(day, today));
+        let registration =
+            product.registered_in.as_deref().zip(product.registered_until).map(|(state, day)| {
+                let (kind, said) = standing_words(day, today);
+                (kind, format!("{}: {said}", us::state_name(state).unwrap_or(state)))
+            });
         Self { product, label, registration }
     }
 }
@@ -206,7 +214,7 @@ pub async fn register(
     Path(id): Path<Uuid>,
     Posted(mut form): Posted,
 ) -> Result<Response> {
-    let (in_state, last_day) = (form.state("state"), form.required_date("expires_on"));
+    let (in_state, last_day) = (form.state("state"), form.last_day("expires_on"));
     if let (true, Some(expires_on)) = (form.is_good(), last_day) {
         let new = Registration { product_id: id, state: in_state, expires_on };
         verbs::register(&actor.doer(), &new).await?;

@@ -75,7 +75,8 @@ struct Sums {
     lacking: Vec<Lacking>,
 }
 
-/// Reads and adds up; `None` when the address names no county and month.
+/// Reads and adds up; `None` when the address names no month, or no county in which the company was ever
+/// registered or at work: nobody is owed a summary of another one.
 async fn sums(conn: &mut Conn, ask: &Ask) -> Result<Option<Sums>> {
     let asked = ask.county.trim();
     let Some(month) = Month::parse(&ask.month) else { return Ok(None) };
@@ -90,10 +91,12 @@ async fn sums(conn: &mut Conn, ask: &Ask) -> Result<Option<Sums>> {
         county: asked.to_owned(),
     };
     let lines = report::lines(conn, &filter, None, None).await?;
-    let registration = registration::list(conn).await?.into_iter();
-    let mut registration =
-        registration.filter(|one| holds(one, month) && one.county.to_lowercase() == asked.to_lowercase());
-    let registration = registration.next();
+    let own = |one: &Registration| one.state == "CA" && one.county.to_lowercase() == asked.to_lowercase();
+    let registrations: Vec<Registration> = registration::list(conn).await?.into_iter().filter(own).collect();
+    if registrations.is_empty() && lines.is_empty() && !report::ever_worked(conn, "CA", asked).await? {
+        return Ok(None);
+    }
+    let registration = registrations.into_iter().find(|one| holds(one, month));
     // Two spellings of a county are one county; the registration's counts.
     let recorded = lines.first().map(|line| line.site_county.clone());
     let county = registration.as_ref().map(|one| one.county.clone()).or(recorded);
@@ -207,6 +210,8 @@ struct SheetPage {
     enter: String,
     prepared_by: String,
     today: NaiveDate,
+    /// Whether the month is over: only then is there something to sign.
+    over: bool,
 }
 
 /// GET /reports/california
@@ -226,6 +231,7 @@ pub async fn show(State(state): State<AppState>, actor: Actor, Query(ask): Query
         enter: format!("/reports/registrations?{place}"),
         prepared_by: actor.name.clone(),
         today: actor.today,
+        over: actor.today > sums.month.last_day(),
         nil_words: NIL,
         grounds: CALIFORNIA,
         sums,

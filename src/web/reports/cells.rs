@@ -1,7 +1,7 @@
 //! The cells of the application log: one row for each product of a record. The page and the file show these
 //! and no others.
 use super::lacks;
-use crate::web::words::unit;
+use crate::web::words::{sentence, unit};
 use crate::{
     db::report::Line,
     domain::{cell::Cell, label::MeasureBasis},
@@ -75,7 +75,7 @@ pub fn cells(line: &Line) -> Vec<Cell> {
         Cell::maybe(line.wind_mph),
         Cell::maybe(line.temperature_f),
         Cell::text(version(line)),
-        Cell::text(&line.flags),
+        Cell::text(sentence(&line.flags)),
         Cell::text(lacks(&line.site_state, line.restricted_use, line.present()).join("; ")),
     ]
 }

@@ -24,6 +24,8 @@ use uuid::Uuid;
 
 /// Rows a page.
 const PAGE: usize = 50;
+/// So many rows fit one page that is to be printed; a longer log is for the file.
+const WHOLE: usize = 5_000;
 /// A piece of the file has about this many bytes.
 const PIECE: usize = 32 * 1024;
 /// So many pieces may wait for the reader before the database waits too.
@@ -40,6 +42,8 @@ pub struct Ask {
     state: String,
     county: String,
     after: String,
+    /// `1`: every row on one page.
+    all: String,
 }
 
 impl Ask {
@@ -125,6 +129,10 @@ struct LogPage {
     counties: Choices,
     file: String,
     next: Option<String>,
+    /// Every row on one page, where this page does not hold all of them.
+    whole: Option<String>,
+    /// More rows than one page may hold were asked for.
+    too_long: bool,
     prepared_by: String,
     today: NaiveDate,
 }
@@ -133,16 +141,19 @@ struct LogPage {
 pub async fn show(State(state): State<AppState>, actor: Actor, Query(ask): Query<Ask>) -> Result<Response> {
     let (form, filter) = ask.read(actor.today);
     let mut conn = state.pool.acquire().await?;
-    let (mut lines, mut totals) = (vec![], (0, 0));
+    let (mut lines, mut totals, mut after, mut most) = (vec![], (0, 0), None, PAGE);
     if form.is_good() {
-        let limit = i64::try_from(PAGE + 1).unwrap_or(i64::MAX);
-        lines = report::lines(&mut conn, &filter, place(&ask.after), Some(limit)).await?;
         totals = report::totals(&mut conn, &filter).await?;
+        (after, most) =
+            if ask.all == "1" && fits(totals.0) { (None, WHOLE) } else { (place(&ask.after), PAGE) };
+        let limit = i64::try_from(most + 1).unwrap_or(i64::MAX);
+        lines = report::lines(&mut conn, &filter, after, Some(limit)).await?;
     }
-    let more = lines.len() > PAGE;
-    lines.truncate(PAGE);
+    let more = lines.len() > most;
+    lines.truncate(most);
     let on =
         |path: &str, after| address(path, filter.from, filter.until, &filter.state, &filter.county, after);
+    let whole = (more || after.is_some()).then(|| format!("{}&all=1", on(AT_LOG, None)));
     let next = lines.last().filter(|_| more).map(|line| on(AT_LOG, Some(line.place())));
     let (states, counties) = choices(report::places(&mut conn).await?, &filter);
     let status = if form.is_good() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
@@ -158,8 +169,15 @@ pub async fn show(State(state): State<AppState>, actor: Actor, Query(ask): Query
         states,
         counties,
         next,
+        too_long: !fits(totals.0),
+        whole,
     };
     Ok((status, shown).into_response())
+}
+
+/// Whether so many rows fit one page.
+fn fits(rows: i64) -> bool {
+    usize::try_from(rows).is_ok_and(|rows| rows <= WHOLE)
 }
 
 /// Values of a choice with their words.

@@ -61,7 +61,7 @@ pub async fn create(
     actor: Actor,
     Posted(mut form): Posted,
 ) -> Result<Response> {
-    let (from, until) = (form.required_date("valid_from"), form.required_date("expires_on"));
+    let (from, until) = (form.required_date("valid_from"), form.last_day("expires_on"));
     let new = Registration {
         id: form.id()?,
         state: form.state("state"),

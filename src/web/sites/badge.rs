@@ -5,9 +5,8 @@ use crate::{
         site::{Site, Window},
     },
     domain::site::{AreaKind, CapArea},
-    web::plants::badge::Badge,
+    web::{plants::badge::Badge, words::sqft},
 };
-use rust_decimal::Decimal;
 
 /// What is missing, so that nothing is taken for known that is not.
 pub(super) fn missing(site: &Site, land: &Parcel, cap_area: Option<CapArea>) -> Vec<Badge> {
@@ -25,21 +24,6 @@ pub(super) fn missing(site: &Site, land: &Parcel, cap_area: Option<CapArea>) -> 
         out.push(Badge::of("unsure", "Distance to water unknown"));
     }
     out
-}
-
-/// "10,890 sq ft".
-fn sqft(value: Decimal) -> String {
-    let text = value.normalize().to_string();
-    let (whole, rest) = text.split_once('.').unwrap_or((&text, ""));
-    let mut grouped = String::new();
-    for (i, digit) in whole.chars().enumerate() {
-        if i > 0 && (whole.len() - i) % 3 == 0 {
-            grouped.push(',');
-        }
-        grouped.push(digit);
-    }
-    let point = if rest.is_empty() { "" } else { "." };
-    format!("{grouped}{point}{rest} sq ft")
 }
 
 impl CapArea {
@@ -78,15 +62,6 @@ impl Window {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn areas_are_written_with_their_thousands() {
-        for (value, words) in
-            [("400", "400 sq ft"), ("10890.00", "10,890 sq ft"), ("1234567.5", "1,234,567.5 sq ft")]
-        {
-            assert_eq!(sqft(value.parse().unwrap()), words);
-        }
-    }
 
     #[test]
     fn hours_are_written_as_people_say_them() {

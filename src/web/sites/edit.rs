@@ -5,19 +5,20 @@ use super::{
         form::{Form, Posted},
         page::Page,
         session::{self, Actor},
+        words,
     },
     AT,
     badge::DAYS,
 };
 use crate::{
-    actions::site::{self as verbs, Land},
+    actions::site::{self as verbs, Entry, Land},
     db::{
         Conn,
         customer::{self, Customer},
-        parcel, site,
+        site,
         site::{Site, Window},
     },
-    domain::site::Areas,
+    domain::site::{AreaKind, Areas},
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -96,15 +97,28 @@ fn read_windows(form: &mut Form) -> Vec<Window> {
             out.push(Window { weekday, opens, closes });
         }
     }
+    out.sort_by_key(|w| (w.weekday, w.opens));
     out
 }
 
 fn read_areas(form: &mut Form) -> Areas {
-    Areas {
+    let areas = Areas {
         lot: form.positive("lot_sqft"),
         landscaped: form.positive("landscaped_sqft"),
         treated_bed: form.positive("treated_bed_sqft"),
+    };
+    for kind in [AreaKind::Landscaped, AreaKind::TreatedBed] {
+        let part = areas.get(kind);
+        if let Some((lot, part)) = areas.lot.zip(part).filter(|(lot, part)| lot < part) {
+            let (lot, part) = (words::sqft(lot), words::sqft(part));
+            form.fail(
+                "lot_sqft",
+                format!("The lot ({lot}) is smaller than the {} on it ({part}).", kind.words()),
+            );
+            break;
+        }
     }
+    areas
 }
 
 fn read_position(form: &mut Form) -> (Option<f64>, Option<f64>) {
@@ -135,7 +149,7 @@ fn read(form: &mut Form, id: Uuid, customer_id: Uuid) -> Site {
         street: form.required_line("street"),
         city: form.required_line("city"),
         state: form.state("state"),
-        zip: form.required_line("zip"),
+        zip: form.required_zip("zip"),
         county: form.required_line("county"),
         latitude,
         longitude,
@@ -222,7 +236,7 @@ pub async fn create(
     if form.is_good() {
         match verbs::create(&actor.doer(), &new, &land, &windows).await {
             Ok(()) => return Ok(session::done(&state, &format!("/sites/{id}"), "The site is entered.")),
-            Err(e) => form.absorb(e)?,
+            Err(e) => form.absorb_new(e, &format!("/sites/{id}"))?,
         }
     }
     let again = EditPage { matches, ..edit_page(&actor, form, None, customer) };
@@ -230,7 +244,8 @@ pub async fn create(
 }
 
 /// The form as the site stands now.
-fn filled(site: &Site, areas: &Areas, windows: &[Window]) -> Form {
+fn filled(entry: &Entry) -> Form {
+    let Entry { site, areas, windows } = entry;
     let number = |n: Option<rust_decimal::Decimal>| n.map_or_else(String::new, |n| n.normalize().to_string());
     let degrees = |n: Option<f64>| n.map_or_else(String::new, |n| n.to_string());
     let mut form = Form::filled([
@@ -258,6 +273,13 @@ fn filled(site: &Site, areas: &Areas, windows: &[Window]) -> Form {
     form
 }
 
+/// The days of the hours by name.
+fn day_words(field: &str, value: &str) -> Option<String> {
+    let name = |number: &str| DAYS.iter().find(|(n, _)| n.to_string() == number).map(|(_, name)| *name);
+    let days: Vec<&str> = value.lines().filter_map(name).collect();
+    (field == "window_day").then(|| days.join("; "))
+}
+
 async fn change_page(conn: &mut Conn, actor: &Actor, site: &Site, form: Form) -> Result<EditPage> {
     let customer = customer::find(conn, site.customer_id).await?.ok_or(Error::NotFound)?;
     let shared_with = site::neighbours(conn, site).await?.len();
@@ -272,8 +294,7 @@ pub async fn edit_form(
 ) -> Result<Response> {
     let mut conn = state.pool.acquire().await?;
     let site = super::door(&mut conn, &actor, id).await?;
-    let land = parcel::find(&mut conn, site.parcel_id).await?.ok_or(Error::NotFound)?;
-    let form = filled(&site, &land.areas, &site::windows(&mut conn, id).await?);
+    let form = filled(&verbs::entry(&mut conn, id).await?).remembered();
     Ok(change_page(&mut conn, &actor, &site, form).await?.into_response())
 }
 
@@ -284,15 +305,18 @@ pub async fn update(
     Path(id): Path<Uuid>,
     Posted(mut form): Posted,
 ) -> Result<Response> {
-    let was = super::door(&mut *state.pool.acquire().await?, &actor, id).await?;
-    let now = read(&mut form, id, was.customer_id);
-    let (areas, windows) = (read_areas(&mut form), read_windows(&mut form));
-    if form.is_good() {
-        match verbs::change(&actor.doer(), &now, &areas, &windows).await {
+    let mut conn = state.pool.acquire().await?;
+    super::door(&mut conn, &actor, id).await?;
+    let was = verbs::entry(&mut conn, id).await?;
+    drop(conn);
+    let site = read(&mut form, id, was.site.customer_id);
+    let now = Entry { site, areas: read_areas(&mut form), windows: read_windows(&mut form) };
+    if form.is_good() && form.is_current(&filled(&was), &filled(&now), day_words) {
+        match verbs::change(&actor.doer(), &was, &now).await {
             Ok(()) => return Ok(session::done(&state, &format!("/sites/{id}"), "Changed.")),
             Err(e) => form.absorb(e)?,
         }
     }
-    let again = change_page(&mut *state.pool.acquire().await?, &actor, &was, form).await?;
+    let again = change_page(&mut *state.pool.acquire().await?, &actor, &was.site, form).await?;
     Ok((StatusCode::UNPROCESSABLE_ENTITY, again).into_response())
 }

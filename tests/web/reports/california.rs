@@ -88,6 +88,23 @@ async fn a_month_without_work_has_a_nil_summary_due_on_the_tenth() {
 }
 
 #[tokio::test]
+async fn only_a_month_that_is_over_has_a_line_to_sign() {
+    let (world, office, _ground) = start().await;
+    register(&world, "San Luis Obispo", "2026-01-01", "2027-12-31").await;
+    for (month, over) in [("2026-10", true), ("2026-11", false), ("2026-12", false), ("2027-11", false)] {
+        let page = office.get(&sheet(month)).await;
+        assert_eq!(page.page().contains("<dt>Signed</dt>"), over, "{month}");
+        assert_eq!(page.page().contains("This month is not over."), !over, "{month}");
+    }
+    // The last day of November 2026 in California ends at eight in the morning of the first in UTC.
+    for (now, over) in [("2026-12-01T07:59:00Z", false), ("2026-12-01T08:00:00Z", true)] {
+        world.clock.set(now.parse().unwrap());
+        let office = world.sign_in(&format!("Visitor {now}"), plantward::domain::user::Role::Office).await;
+        assert_eq!(office.get(&sheet("2026-11")).await.page().contains("<dt>Signed</dt>"), over, "{now}");
+    }
+}
+
+#[tokio::test]
 async fn the_list_counts_down_to_the_due_day() {
     let (world, office, _ground) = start().await;
     register(&world, "San Luis Obispo", "2026-01-01", "2026-12-31").await;
@@ -167,16 +184,33 @@ async fn other_counties_states_and_companies_stay_out() {
         record.head.origin = origin.into();
         write(&world, &record).await;
     }
-    assert!(office.get(&sheet("2026-10")).await.page().contains("No pest control work was done"));
     let list = office.get("/reports").await;
     assert!(list.page().contains("Kern") && list.page().contains("Application log of NY"));
     assert!(!list.page().contains(">San Luis Obispo</a>"), "neither registered nor worked there");
+    for path in [sheet("2026-10"), file("2026-10")] {
+        assert_eq!(
+            office.get(&path).await.location(),
+            "/reports",
+            "no summary of a county that is owed none"
+        );
+    }
+    register(&world, "San Luis Obispo", "2020-01-01", "2020-12-31").await;
+    assert!(office.get(&sheet("2026-10")).await.page().contains("No pest control work was done"));
 }
 
 #[tokio::test]
 async fn an_address_without_county_or_month_leads_back() {
-    let (_world, office, _ground) = start().await;
-    for query in ["", "?county=Kern", "?county=Kern&month=2026-13", "?county=+&month=2026-10"] {
+    let (world, office, _ground) = start().await;
+    for county in ["Kern", "K\"ern"] {
+        register(&world, county, "2026-01-01", "2026-12-31").await;
+    }
+    for query in [
+        "",
+        "?county=Nowhere&month=2026-10",
+        "?county=Kern",
+        "?county=Kern&month=2026-13",
+        "?county=+&month=2026-10",
+    ] {
         for path in ["/reports/california", "/reports/california.csv"] {
             let answer = office.get(&format!("{path}{query}")).await;
             assert_eq!(

@@ -36,7 +36,16 @@ async fn page_and_file_hold_the_same_cells() {
     whole.head.supervisor_certification = "QA-00018".into();
     let id = write(&world, &whole).await;
     let mut conn = world.pool.acquire().await.unwrap();
-    flag::raise(&mut conn, id, 1, "cap", "Over the annual cap, \"by far\"", world.clock.now()).await.unwrap();
+    flag::raise(
+        &mut conn,
+        id,
+        1,
+        "cap",
+        "Over the cap of 6000 sqft since 2026-10-01, \"by far\"",
+        world.clock.now(),
+    )
+    .await
+    .unwrap();
     drop(conn);
     let mut bare = ground.record("2026-10-06", vec![ground.item(1, 2, "5", "oz")]);
     bare.head.started_at = None;
@@ -66,7 +75,7 @@ async fn page_and_file_hold_the_same_cells() {
         ("Wind mph", "4.5"),
         ("Air temperature F", "-4"),
         ("Record version", "1"),
-        ("Flags", "Over the annual cap, \"by far\" (not answered)"),
+        ("Flags", "Over the cap of 6,000 sq ft since Oct 1, 2026, \"by far\" (not answered)"),
     ] {
         assert_eq!(first[column], expected, "{column}");
     }
@@ -186,6 +195,39 @@ async fn pages_follow_each_other_without_loss_or_doubling() {
     }
     assert_eq!(seen, customers(&office, OCTOBER).await);
     assert_eq!(seen.iter().collect::<BTreeSet<_>>().len(), 120);
+}
+
+#[tokio::test]
+async fn the_paper_is_whole() {
+    let (world, office, ground) = start().await;
+    ground.many(&world, 69).await;
+    let first = office.get(&format!("/reports/log?{OCTOBER}")).await;
+    assert!(first.page().contains("This page holds 50 of them"));
+    let link = first.page().split("href=\"").find(|part| part.contains("Show all of them to print")).unwrap();
+    let whole = office.get(&super::reading::plain(link.split('"').next().unwrap())).await;
+    assert_eq!(cells(whole.page()).len(), 69);
+    assert!(!whole.page().contains("This page holds") && !whole.page().contains("rel=\"next\""));
+    let last = first.page().split("<a href=\"").find(|part| part.contains("rel=\"next\"")).unwrap();
+    let last = office.get(&super::reading::plain(last.split('"').next().unwrap())).await;
+    assert!(last.page().contains("This page holds 19 of them"), "the last page is not the whole either");
+}
+
+#[tokio::test]
+async fn a_log_too_long_for_paper_leads_to_the_file() {
+    let (world, office, ground) = start().await;
+    ground.many(&world, 5_001).await;
+    for all in ["", "&all=1"] {
+        let page = office.get(&format!("/reports/log?{OCTOBER}{all}")).await;
+        assert_eq!(cells(page.page()).len(), 50);
+        assert!(page.page().contains("too many for one sheet") && !page.page().contains("all=1\""), "{all}");
+    }
+    // Ground's records lie a day apart, over and over: without the last day a thirty-first less.
+    let page = office.get("/reports/log?from=2026-10-01&until=2026-10-30&all=1").await;
+    let shown = cells(page.page()).len();
+    assert!(
+        (4_800..5_000).contains(&shown)
+            && page.page().contains(&format!("{shown} rows from {shown} records."))
+    );
 }
 
 /// The log asks the database which fields are there; the record's own page asks the version. They must agree.

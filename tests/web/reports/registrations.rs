@@ -21,7 +21,15 @@ async fn a_registration_is_entered_once_and_noted() {
     assert!(
         refused.body.contains("The last day comes before the first.") && refused.body.contains("SLO-0001")
     );
-    (fields[4].1, fields[5].1) = ("2026-01-01", "2026-12-31");
+    for (state, last, told) in
+        [("zz", "2026-12-31", "two letters"), ("ca", "1999-12-31", "before the year 2000")]
+    {
+        (fields[1].1, fields[4].1, fields[5].1) = (state, "1995-01-01", last);
+        let refused = office.post(AT, &fields).await;
+        assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY, "{told}");
+        assert!(refused.body.contains(told), "{told}");
+    }
+    (fields[1].1, fields[4].1, fields[5].1) = ("ca", "2026-01-01", "2026-12-31");
     for _ in 0..2 {
         office.post(AT, &fields).await.went_to(AT);
     }

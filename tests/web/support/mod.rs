@@ -42,6 +42,12 @@ pub struct Visitor {
     pub csrf: String,
 }
 
+/// What the page's form was opened with; nothing where it carries no such field.
+pub fn seen(page: &str) -> String {
+    let rest = page.split("name=\"seen\" value=\"").nth(1).unwrap_or_default();
+    rest.split('"').next().unwrap_or_default().to_owned()
+}
+
 /// What came back.
 #[derive(Debug)]
 pub struct Answer {
@@ -154,6 +160,14 @@ impl Visitor {
             .header(header::ACCEPT_ENCODING, "gzip")
             .header(header::COOKIE, self.cookie.clone().unwrap_or_default());
         self.answer(request.body(Body::empty()).unwrap()).await
+    }
+
+    /// Opens the edit form of a record and sends it with these fields.
+    pub async fn change(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
+        let seen = seen(&self.get(&format!("{path}/edit")).await.body);
+        let mut fields = fields.to_vec();
+        fields.push(("seen", &seen));
+        self.post(path, &fields).await
     }
 
     /// Sends a form with the session's token.

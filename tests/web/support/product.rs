@@ -22,6 +22,11 @@ impl Fields {
     pub fn id(self, id: Uuid) -> Self {
         self.with("id", &id.to_string())
     }
+    /// Sends it as the edit form of that record, opened just now.
+    pub async fn change(&self, visitor: &Visitor, path: &str) -> Answer {
+        let opened = visitor.get(&format!("{path}/edit")).await;
+        self.clone().with("seen", &super::seen(&opened.body)).send(visitor, path).await
+    }
     pub async fn send(&self, visitor: &Visitor, path: &str) -> Answer {
         let fields: Vec<(&str, &str)> = self.0.iter().map(|(n, v)| (n.as_str(), v.as_str())).collect();
         visitor.post(path, &fields).await
@@ -113,8 +118,15 @@ impl World {
 }
 
 impl Visitor {
-    /// Signs a label version, the box ticked.
+    /// Signs a label version as it stands on its page now, the box ticked.
     pub async fn sign_label(&self, version: Uuid) -> Answer {
-        self.post(&format!("/label-versions/{version}/signatures"), &[("compared", "yes")]).await
+        let page = self.get(&format!("/label-versions/{version}")).await;
+        self.sign_as_seen(version, &super::seen(&page.body)).await
+    }
+
+    /// Signs a label version as it stood on the page that carried this fingerprint.
+    pub async fn sign_as_seen(&self, version: Uuid, seen: &str) -> Answer {
+        let fields = [("compared", "yes"), ("seen", seen)];
+        self.post(&format!("/label-versions/{version}/signatures"), &fields).await
     }
 }
