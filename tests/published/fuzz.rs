@@ -5,7 +5,7 @@ use crate::oracle::{Dice, random_text};
 use crate::support::{scenario, with_plants};
 use serde_json::{Value, json};
 
-const CASES: u64 = 4000;
+const CASES: u64 = 2500;
 
 /// Values that a careless or hostile hand may write anywhere.
 fn odd(dice: &mut Dice) -> Value {

@@ -12,7 +12,7 @@ use plantward::domain::facts::{Application, Facts};
 use plantward::domain::plan::{Ask, may_plan};
 use plantward::domain::quantity::Exact;
 
-const CASES: u64 = 3000;
+const CASES: u64 = 1500;
 
 fn worlds() -> impl Iterator<Item = (u64, World)> {
     // Not the seeds that the opinions are compared on.
