@@ -59,7 +59,7 @@ pub async fn book(doer: &Doer, today: NaiveDate, booking: &Booking) -> Result<Ve
         return Err(Error::refused("Tick at least one plant."));
     }
     let applicator = applicator(&mut tx, booking.technician, &place.state, booking.on, today).await?;
-    let mut facts = fact::of_parcel(&mut tx, held.parcel(), today, applicator).await?;
+    let mut facts = fact::for_day(&mut tx, held.parcel(), today, booking.on, applicator).await?;
     let plants = visit::bookable(&mut tx, booking.site).await?;
     let (mut planned, mut refused) = (vec![], vec![]);
     for wanted in &booking.doses {
@@ -129,7 +129,7 @@ pub async fn preview(doer: &Doer, today: NaiveDate, booking: &Booking) -> Result
     let mut conn = doer.pool.acquire().await?;
     let place = record::place(&mut conn, booking.site).await?.ok_or(Error::NotFound)?;
     let applicator = applicator(&mut conn, booking.technician, &place.state, booking.on, today).await?;
-    let mut facts = fact::of_parcel(&mut conn, place.parcel_id, today, applicator).await?;
+    let mut facts = fact::for_day(&mut conn, place.parcel_id, today, booking.on, applicator).await?;
     let plants = visit::bookable(&mut conn, booking.site).await?;
     let mut answers = vec![];
     for wanted in &booking.doses {
@@ -164,7 +164,7 @@ pub async fn move_to(
     let (held, was) = hold(&mut tx, id).await?;
     let applicator = applicator(&mut tx, technician, &was.state, on, today).await?;
     let doses = visit::doses(&mut tx, id).await?;
-    let mut facts = fact::of_parcel(&mut tx, held.parcel(), today, applicator).await?;
+    let mut facts = fact::for_day(&mut tx, held.parcel(), today, on, applicator).await?;
     doses.iter().for_each(|dose| forget(&mut facts, dose, was.on_date));
     let plants = visit::bookable(&mut tx, was.site_id).await?;
     let mut refused = vec![];

@@ -527,3 +527,35 @@ async fn the_phone_says_what_the_state_asks_and_what_the_site_is_like() {
     let known = ines.get(&visit).await;
     assert!(known.page().contains("Wednesday 8:30 am to 1:00 pm") && known.body.contains("120 ft away"));
 }
+
+/// The product must be registered in the site's state on the visit's day, whatever was the case when it was booked.
+#[tokio::test]
+async fn a_visit_after_the_end_of_the_registration_is_refused() {
+    let world = World::new().await;
+    let owner = world.owner().await;
+    let yard = Yard::new(&world, &owner).await;
+    let plant = yard.hedge(&world, "Street side", 1).await;
+    let technician = owner.id.to_string();
+    let (plant, site) = (plant.to_string(), yard.site.to_string());
+    let book = |id: &'static str, on: &'static str| {
+        let fields = [
+            ("id", id),
+            ("site", &site),
+            ("on", on),
+            ("technician", &technician),
+            ("plant", &plant),
+            ("step", "book"),
+        ];
+        fields.map(|(k, v)| (k.to_owned(), v.to_owned()))
+    };
+    let ends =
+        |day: &'static str| sqlx::query("update product_registration set expires_on = $1::date").bind(day);
+    ends("2026-11-30").execute(&world.pool).await.unwrap();
+    let fields = book("01890a5d-ac96-774b-bcce-b302099a8057", "2026-12-01");
+    let fields: Vec<(&str, &str)> = fields.iter().map(|(k, v)| (k.as_str(), v.as_str())).collect();
+    let refused = owner.post("/visits", &fields).await;
+    assert_eq!(refused.status, axum::http::StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.body.contains("registered"), "{}", refused.body);
+    ends("2026-12-01").execute(&world.pool).await.unwrap();
+    owner.post("/visits", &fields).await.went_to("/visits/01890a5d-ac96-774b-bcce-b302099a8057");
+}

@@ -31,6 +31,20 @@ pub async fn of_parcel(
     today: NaiveDate,
     applicator: Applicator,
 ) -> sqlx::Result<Facts> {
+    for_day(conn, parcel, today, today, applicator).await
+}
+
+/// The same for a plan on that day: registrations that end before it count as ended.
+///
+/// # Errors
+/// As [`of_parcel`].
+pub async fn for_day(
+    conn: &mut Conn,
+    parcel: Uuid,
+    today: NaiveDate,
+    on: NaiveDate,
+    applicator: Applicator,
+) -> sqlx::Result<Facts> {
     let land = rows::land(conn, parcel).await?;
     let plants = rows::plants(conn, parcel).await?;
     let applied = rows::applied(conn, parcel).await?;
@@ -46,7 +60,7 @@ pub async fn of_parcel(
     let registrations: Vec<(Uuid, Registration)> = rows::registrations(conn, &named)
         .await?
         .into_iter()
-        .map(|(product, state, ends)| (product, registration(state, ends, today)))
+        .map(|(product, state, ends)| (product, registration(state, ends, on)))
         .collect();
     let catalogue = Catalogue::new(&rows::products(conn, &named).await?, labels, &registrations)?;
     let reservations = booked.iter().map(|b| reservation(b, &catalogue)).collect::<sqlx::Result<_>>()?;
@@ -74,10 +88,10 @@ pub async fn company_as_applicator(conn: &mut Conn, parcel: Uuid, on: NaiveDate)
     Ok(Applicator { certified, ..Applicator::default() })
 }
 
-/// A registration that holds today is expected to be renewed as every year: its end holds back no day
-/// to come. Who books a visit asks for that very day.
-fn registration(state: String, ends: NaiveDate, today: NaiveDate) -> Registration {
-    Registration { state, from: None, until: (ends < today).then_some(ends) }
+/// A registration that holds on the day asked about is expected to be renewed as every year: its end holds
+/// back no later day. Who books a visit asks about the visit's day.
+fn registration(state: String, ends: NaiveDate, on: NaiveDate) -> Registration {
+    Registration { state, from: None, until: (ends < on).then_some(ends) }
 }
 
 fn site(land: LandRow, today: NaiveDate) -> SiteFacts {
