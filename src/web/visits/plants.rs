@@ -19,7 +19,6 @@ pub struct Row {
     pub band: String,
     /// Name of its rate's field.
     pub rate: String,
-    pub unit: String,
     pub ticked: bool,
     /// Set where no visit can be booked for it yet.
     pub lacks: Option<&'static str>,
@@ -79,11 +78,6 @@ fn row(plant: &Bookable, form: &mut Form, today: NaiveDate) -> Option<Row> {
             .collect::<Vec<_>>()
             .join(": "),
         band: band.map(|((low, high), unit)| pour::band(low, high, unit, &basis)).unwrap_or_default(),
-        unit: format!(
-            "{} per {}",
-            words::unit(plant.rate_unit.as_deref().unwrap_or_default()),
-            pour::measure_unit(&basis)
-        ),
         ticked: form.is("plant", &plant.plant_id.to_string()),
         rate,
         lacks,

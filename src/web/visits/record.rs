@@ -252,7 +252,7 @@ fn read_dose(form: &mut Form, dose: &Dose) -> Option<Did> {
             Some(Did::Skipped(Skip { plant, label_use, reason }))
         }
         _ => {
-            form.fail(&key("did"), format!("Choose what was done: {}.", dose.place));
+            form.fail(&key("did"), format!("Choose what was done: {}, {}.", dose.host_plant, dose.place));
             None
         }
     }
