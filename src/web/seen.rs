@@ -11,7 +11,8 @@ const SEEN: &str = "seen";
 /// Each field that holds something, several values of one name as lines.
 fn fields(form: &Form) -> BTreeMap<&str, String> {
     let mut found: BTreeMap<&str, String> = BTreeMap::new();
-    for (name, value) in form.values.iter().filter(|(_, value)| !value.trim().is_empty()) {
+    let own = form.values.iter().filter(|(name, value)| name != SEEN && !value.trim().is_empty());
+    for (name, value) in own {
         let held = found.entry(name).or_default();
         if !held.is_empty() {
             held.push('\n');
