@@ -37,7 +37,7 @@ pub async fn invite_again(doer: &Doer, id: Uuid) -> Result<String> {
     let mut tx = doer.pool.begin().await?;
     let found = person::find(&mut tx, id).await?.ok_or(Error::NotFound)?;
     if found.retired_at.is_some() {
-        return Err(Error::refused("Somebody who has left cannot be invited; take them back first."));
+        return Err(Error::refused("Somebody who has left cannot be invited; bring them back first."));
     }
     let link = link_for(&mut tx, doer, id).await?;
     doer.note(&mut tx, "invited again", "person", id, json!({})).await?;

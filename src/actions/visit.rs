@@ -53,7 +53,7 @@ pub async fn book(doer: &Doer, today: NaiveDate, booking: &Booking) -> Result<Ve
     }
     let place = record::place(&mut tx, booking.site).await?.ok_or(Error::NotFound)?;
     if place.retired_at.is_some() {
-        return Err(Error::refused("This site is retired; take it back before you book a visit."));
+        return Err(Error::refused("This site is retired; bring it back before you book a visit."));
     }
     if booking.doses.is_empty() {
         return Err(Error::refused("Tick at least one plant."));
@@ -297,7 +297,7 @@ fn words(refusal: &Refusal) -> String {
 /// What is missing before the rules can even be asked.
 fn unplannable(facts: &Facts, plant: &visit::Bookable) -> Option<String> {
     if plant.retired_at.is_some() {
-        return Some("This plant is retired; take it back first.".to_owned());
+        return Some("This plant is retired; bring it back first.".to_owned());
     }
     let Some(product) = &plant.product_name else {
         return Some("No treatment is chosen for this plant; choose one on its page.".to_owned());

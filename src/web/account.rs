@@ -217,7 +217,7 @@ pub(super) fn read_company(form: &mut Form) -> Company {
         street: form.required_line("street"),
         city: form.required_line("city"),
         state: form.state("state"),
-        zip: form.required_line("zip"),
+        zip: form.required_zip("zip"),
         phone: form.required_line("phone"),
         license_number: form.line("license_number"),
         time_zone: form.required_line("time_zone"),
