@@ -193,26 +193,31 @@ pub async fn list(
 ) -> sqlx::Result<Vec<Row>> {
     let (day, plant) = after.unzip();
     sqlx::query_as(
-        "select d.plant_id, d.site_id, d.list_on, d.protected_until, d.allowed_on, d.due_on, d.gap_days, d.held_by,
-            d.why, p.place, p.host_plant, p.kind, p.count, s.street, s.city, s.service_area, c.name as customer,
-            b.id as visit_id, b.on_date as visit_on, b.name as visit_by
-         from due d
-            join plant p on p.id = d.plant_id
-            join site s on s.id = d.site_id
-            join customer c on c.id = s.customer_id
-            left join lateral (
-                select v.id, v.on_date, t.name from planned_dose pd
-                    join visit v on v.id = pd.visit_id and v.status = 'booked'
-                    join person t on t.id = v.technician_id
-                where pd.plant_id = d.plant_id and pd.status = 'planned'
-                order by v.on_date, v.id limit 1) b on true
-         where d.list_on >= coalesce($1, '-infinity'::date) and d.list_on <= coalesce($2, 'infinity'::date)
-            and ($3::date is null or (d.held_by <> '{}' and d.wanted_on <= $3))
-            and (not $9 or (d.held_by = '{}' and b.id is null))
-            and ($4 = '' or s.service_area = $4)
-            and ($5 = '' or lower(p.host_plant) = lower($5))
-            and ($6::date is null or (d.list_on, d.plant_id) > ($6, $7))
-         order by d.list_on, d.plant_id limit $8",
+        // The page first, so that bookings are looked up for its rows alone.
+        "with page as materialized (
+            select d.plant_id, d.site_id, d.list_on, d.protected_until, d.allowed_on, d.due_on, d.gap_days, d.held_by,
+                d.why, p.place, p.host_plant, p.kind, p.count, s.street, s.city, s.service_area, c.name as customer
+            from due d
+                join plant p on p.id = d.plant_id
+                join site s on s.id = d.site_id
+                join customer c on c.id = s.customer_id
+            where d.list_on >= coalesce($1, '-infinity'::date) and d.list_on <= coalesce($2, 'infinity'::date)
+                and ($3::date is null or (d.held_by <> '{}' and d.wanted_on <= $3))
+                and ($4 = '' or s.service_area = $4)
+                and ($5 = '' or lower(p.host_plant) = lower($5))
+                and ($6::date is null or (d.list_on, d.plant_id) > ($6, $7))
+                and (not $9 or (d.held_by = '{}' and not exists (
+                    select 1 from planned_dose pd join visit v on v.id = pd.visit_id and v.status = 'booked'
+                    where pd.plant_id = d.plant_id and pd.status = 'planned')))
+            order by d.list_on, d.plant_id limit $8)
+         select page.*, b.id as visit_id, b.on_date as visit_on, b.name as visit_by
+         from page left join lateral (
+            select v.id, v.on_date, t.name from planned_dose pd
+                join visit v on v.id = pd.visit_id and v.status = 'booked'
+                join person t on t.id = v.technician_id
+            where pd.plant_id = page.plant_id and pd.status = 'planned'
+            order by v.on_date, v.id limit 1) b on true
+         order by page.list_on, page.plant_id",
     )
     .bind(filter.from)
     .bind(filter.until)
