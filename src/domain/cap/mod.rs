@@ -133,8 +133,8 @@ impl Substance {
                 }
                 let unit = self.unit();
                 words.push(format!(
-                    "Annual cap of {}: {} on {area} is {} {unit} in {}. {} {unit} are applied or reserved from {} to \
-                     {}, this dose holds {} {unit}, together {} {unit}. Rule: label of {}.",
+                    "Annual cap of {}: {} on {area} is {} {unit} in {}. {} {unit} are applied, booked or meant for plants \
+                     before it from {} to {}, this dose holds {} {unit}, together {} {unit}. Rule: label of {}.",
                     self.name,
                     cap.cap.words(),
                     fixed_half_up(allowed, 6),

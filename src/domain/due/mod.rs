@@ -302,7 +302,7 @@ fn history_words(book: &Book<'_>, one: &Candidate<'_, '_>) -> Vec<String> {
                 why.push(format!(
                     "The application of {} by {} of {} protects for {}, until {end}.",
                     entry.fact.on,
-                    item.method,
+                    item.method.replace('-', " "),
                     entry.product.words(),
                     item.protection.words()
                 ));
