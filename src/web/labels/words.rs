@@ -3,6 +3,7 @@ use crate::domain::{
     label::{CapYear, METHODS, MeasureBasis, PeriodUnit},
     quantity::{MassUnit, VolumeUnit},
 };
+pub use crate::web::pour::number;
 use crate::web::words::unit;
 use rust_decimal::Decimal;
 
@@ -111,11 +112,6 @@ pub fn year(code: &str) -> &'static str {
 /// Codes that are their own words.
 pub fn plain(codes: &'static [&'static str]) -> Choices {
     codes.iter().map(|c| (*c, (*c).to_owned())).collect()
-}
-
-/// A number without idle zeros: `2.50` as `2.5`.
-pub fn number(value: Decimal) -> String {
-    value.normalize().to_string()
 }
 
 /// `3 to 6`, or `3` where both ends are the same.
