@@ -37,6 +37,20 @@ impl Mark {
             Self::Unverified => "unverified",
         }
     }
+
+    /// The code used in forms and the database.
+    pub fn code(self) -> &'static str {
+        match self {
+            Self::Checked => "checked",
+            Self::PartChecked => "part-checked",
+            Self::Unverified => "unverified",
+        }
+    }
+
+    /// The mark of that code.
+    pub fn from_code(code: &str) -> Option<Self> {
+        [Self::Checked, Self::PartChecked, Self::Unverified].into_iter().find(|mark| mark.code() == code)
+    }
 }
 
 /// What a rule asks.
