@@ -167,7 +167,7 @@ async fn a_technician_measures_where_their_visits_lead_and_changes_nothing_else(
     );
     assert!(ines.get(&format!("{path}/measures")).await.page().contains("value=\"8\""));
     for (fields, told) in [
-        (vec![("height_ft", ""), ("stems", "")], "Write a height or the trunk"),
+        (vec![("height_ft", ""), ("stems", "")], "Write a height, the trunk"),
         (vec![("height_ft", ""), ("stems", "4 5"), ("stem_rule", "average")], "choose one of these"),
     ] {
         let refused = ines.post(&format!("{path}/measures"), &fields).await;

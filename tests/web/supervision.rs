@@ -49,7 +49,7 @@ async fn recorded(world: &World, ines: &Visitor, owner: &Visitor, visit: &str, h
     ];
     ines.post(&format!("{visit}/records"), &fields).await.went_to(&format!("/records/{record}"));
     let flags: Vec<String> =
-        sqlx::query_scalar("select rule from flag").fetch_all(&world.pool).await.unwrap();
+        sqlx::query_scalar("select rule from record_flag").fetch_all(&world.pool).await.unwrap();
     assert!(flags.is_empty(), "{flags:?}");
 }
 
