@@ -72,7 +72,7 @@ pub fn days(rule: &Rule) -> String {
         NaiveDate::from_ymd_opt(parts.0, parts.1, parts.2).map(words::day).unwrap_or_default()
     };
     match (rule.from.map(day), rule.until.map(day)) {
-        (None, None) => "no day is known".to_owned(),
+        (None, None) => "in force; its first day is not known".to_owned(),
         (Some(from), None) => format!("from {from}"),
         (None, Some(until)) => format!("until {until}"),
         (Some(from), Some(until)) => format!("from {from} until {until}"),
