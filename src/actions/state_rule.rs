@@ -102,7 +102,7 @@ pub async fn list_pest(doer: &Doer, new: &NewPest, today: NaiveDate) -> Result<(
         "certification": certification,
     });
     doer.note(&mut tx, "entered", "listed pest", new.id, detail).await?;
-    due::recompute_states(&mut tx, doer, &[new.state.clone()]).await?;
+    due::recompute_states(&mut tx, doer, std::slice::from_ref(&new.state)).await?;
     tx.commit().await?;
     Ok(())
 }
