@@ -6,9 +6,11 @@ use crate::{
     domain::{
         calendar::add_months,
         facts::{Application, Facts},
+        label::MeasureBasis,
         permission::Applicator,
         plan::{Ask, PlanError, PlannedDose, Refusal, may_plan},
-        quantity::{Exact, from_decimal, plain, to_decimal},
+        plant::figure_words,
+        quantity::{Exact, floor_at, from_decimal, plain, to_decimal},
     },
 };
 use chrono::NaiveDate;
@@ -22,9 +24,17 @@ pub struct Booking {
     pub id: Uuid,
     pub site: Uuid,
     pub technician: Uuid,
+    /// Who answers for a technician without a certification of the site's state.
+    pub supervisor: Option<Uuid>,
     pub on: NaiveDate,
     pub note: String,
     pub doses: Vec<Wanted>,
+}
+
+impl Booking {
+    fn who(&self) -> (Uuid, Option<Uuid>) {
+        (self.technician, self.supervisor)
+    }
 }
 
 /// A plant that is to get its treatment; without a rate the plant's own, else the lowest of the band.
@@ -44,7 +54,7 @@ pub struct PlantRefusal {
 /// Books the visit with all its doses, or none. No refusals: it is booked.
 ///
 /// # Errors
-/// When the day, the technician or the site will not do (fields `on`, `technician`, `form`).
+/// When the day, the people or the site will not do (fields `on`, `technician`, `supervisor`, `form`).
 pub async fn book(doer: &Doer, today: NaiveDate, booking: &Booking) -> Result<Vec<PlantRefusal>> {
     let mut tx = doer.pool.begin().await?;
     let held = ledger::lock_of_site(&mut tx, booking.site).await.map_err(not_there)?;
@@ -58,7 +68,7 @@ pub async fn book(doer: &Doer, today: NaiveDate, booking: &Booking) -> Result<Ve
     if booking.doses.is_empty() {
         return Err(Error::refused("Tick at least one plant."));
     }
-    let applicator = applicator(&mut tx, booking.technician, &place.state, booking.on, today).await?;
+    let applicator = applicator(&mut tx, booking.who(), &place.state, booking.on, today).await?;
     let mut facts = fact::for_day(&mut tx, held.parcel(), today, booking.on, applicator).await?;
     let plants = visit::bookable(&mut tx, booking.site).await?;
     let (mut planned, mut refused) = (vec![], vec![]);
@@ -83,6 +93,7 @@ async fn sent_twice(tx: &mut Conn, known: &visit::Visit, booking: &Booking) -> R
     let doses = visit::doses(tx, known.id).await?;
     let head = known.site_id == booking.site
         && known.technician_id == booking.technician
+        && known.supervisor_id == booking.supervisor
         && known.on_date == booking.on
         && known.note.replace('\r', "") == booking.note.replace('\r', "");
     let found = |wanted: &Wanted| {
@@ -109,6 +120,7 @@ async fn write(
         id: booking.id,
         site_id: booking.site,
         technician_id: booking.technician,
+        supervisor_id: booking.supervisor,
         on_date: booking.on,
         note: booking.note.clone(),
         booked_by,
@@ -117,7 +129,10 @@ async fn write(
     for dose in planned {
         visit::insert_dose(tx, held, dose).await?;
     }
-    let detail = json!({ "on": booking.on, "technician": booking.technician, "doses": planned.len() });
+    let detail = json!({
+        "on": booking.on, "technician": booking.technician, "supervisor": booking.supervisor,
+        "doses": planned.len(),
+    });
     doer.note(tx, "booked", "visit", booking.id, detail).await
 }
 
@@ -128,7 +143,7 @@ async fn write(
 pub async fn preview(doer: &Doer, today: NaiveDate, booking: &Booking) -> Result<Vec<Preview>> {
     let mut conn = doer.pool.acquire().await?;
     let place = record::place(&mut conn, booking.site).await?.ok_or(Error::NotFound)?;
-    let applicator = applicator(&mut conn, booking.technician, &place.state, booking.on, today).await?;
+    let applicator = applicator(&mut conn, booking.who(), &place.state, booking.on, today).await?;
     let mut facts = fact::for_day(&mut conn, place.parcel_id, today, booking.on, applicator).await?;
     let plants = visit::bookable(&mut conn, booking.site).await?;
     let mut answers = vec![];
@@ -148,7 +163,7 @@ pub struct Preview {
     pub answer: Result<PlannedDose, String>,
 }
 
-/// Gives a booked visit another day or technician; every dose is checked anew for that day. No
+/// Gives a booked visit another day, technician or supervisor; every dose is checked anew for that day. No
 /// refusals: it is moved.
 ///
 /// # Errors
@@ -158,11 +173,11 @@ pub async fn move_to(
     today: NaiveDate,
     id: Uuid,
     on: NaiveDate,
-    technician: Uuid,
+    (technician, supervisor): (Uuid, Option<Uuid>),
 ) -> Result<Vec<PlantRefusal>> {
     let mut tx = doer.pool.begin().await?;
     let (held, was) = hold(&mut tx, id).await?;
-    let applicator = applicator(&mut tx, technician, &was.state, on, today).await?;
+    let applicator = applicator(&mut tx, (technician, supervisor), &was.state, on, today).await?;
     let doses = visit::doses(&mut tx, id).await?;
     let mut facts = fact::for_day(&mut tx, held.parcel(), today, on, applicator).await?;
     doses.iter().for_each(|dose| forget(&mut facts, dose, was.on_date));
@@ -181,8 +196,11 @@ pub async fn move_to(
     if !refused.is_empty() {
         return Ok(refused);
     }
-    visit::set_day(&mut tx, id, on, technician).await?;
-    let detail = json!({ "on": [was.on_date, on], "technician": [was.technician_id, technician] });
+    visit::set_day(&mut tx, id, on, technician, supervisor).await?;
+    let detail = json!({
+        "on": [was.on_date, on], "technician": [was.technician_id, technician],
+        "supervisor": [was.supervisor_id, supervisor],
+    });
     doer.note(&mut tx, "moved", "visit", id, detail).await?;
     due::recompute_parcel(&mut tx, doer, held.parcel()).await?;
     tx.commit().await?;
@@ -232,7 +250,7 @@ pub const MONTHS_AHEAD: u32 = 18;
 /// Who would come, for the state's rules; the day must lie neither behind us nor too far ahead.
 async fn applicator(
     conn: &mut Conn,
-    technician: Uuid,
+    (technician, supervisor): (Uuid, Option<Uuid>),
     state: &str,
     on: NaiveDate,
     today: NaiveDate,
@@ -254,8 +272,28 @@ async fn applicator(
     if found.is_none_or(|p| p.retired_at.is_some()) {
         return Err(Error::field("technician", "Choose somebody who is at work."));
     }
-    let named = record::person_on(conn, technician, state, on).await?;
-    Ok(Applicator { certified: named.is_some_and(|n| !n.number.is_empty()), ..Applicator::default() })
+    if let Some(other) = supervisor {
+        supervises(conn, other, technician, state, on).await?;
+    }
+    Ok(fact::applicator(conn, technician, supervisor, state, on).await?)
+}
+
+/// Whoever answers for the technician is another person, at work, and certified there on that day.
+async fn supervises(conn: &mut Conn, id: Uuid, technician: Uuid, state: &str, on: NaiveDate) -> Result<()> {
+    let wrong = |words: String| Err(Error::field("supervisor", words));
+    if id == technician {
+        return wrong("Nobody supervises themselves; choose another person, or nobody.".to_owned());
+    }
+    match record::person_on(conn, id, state, on).await? {
+        Some(found) if found.retired => wrong("Choose somebody who is at work.".to_owned()),
+        Some(found) if found.number.is_empty() => wrong(format!(
+            "{} holds no certification of {state} on {}; only a certified applicator supervises.",
+            found.name,
+            on.format("%b %-d, %Y")
+        )),
+        Some(_) => Ok(()),
+        None => wrong("Choose one of these people.".to_owned()),
+    }
 }
 
 /// Asks the rules for one plant. A dose that may be planned is reserved in the facts, so that the next
@@ -315,8 +353,8 @@ fn unplannable(facts: &Facts, plant: &visit::Bookable) -> Option<String> {
     }
     let id = plant.plant_id.to_string();
     if !facts.plants.iter().any(|p| p.id == id) {
-        let what =
-            if plant.measure_basis.as_deref() == Some("height-ft") { "height" } else { "trunk diameter" };
+        let basis = plant.measure_basis.as_deref().and_then(MeasureBasis::from_code);
+        let what = basis.map_or("size", figure_words);
         return Some(format!("Its {what} is not measured; measure it and enter it on its page."));
     }
     let booked = facts.reservations.iter().find(|r| {
@@ -353,12 +391,21 @@ fn stored(
         visit_id: visit,
         plant_id: plant.plant_id,
         label_use_id: plant.label_use_id.ok_or(Error::NotFound)?,
-        measure: decimal(measure)?,
+        measure: kept(measure)?,
         count: plant.count,
-        rate: decimal(&planned.dose.rate)?,
-        amount: decimal(&planned.dose.product.value)?,
+        rate: kept(&planned.dose.rate)?,
+        amount: kept(&planned.dose.product.value)?,
         unit: planned.dose.product.unit.code().to_owned(),
     })
+}
+
+/// The figure as it is kept. Ground that was measured in one unit and is treated by another may be no finite
+/// decimal: nine places of it are kept, rounded down, so that no plan is larger than what was allowed.
+fn kept(value: &Exact) -> Result<Decimal> {
+    match to_decimal(value) {
+        Some(exact) => Ok(exact),
+        None => decimal(&floor_at(value, 9)),
+    }
 }
 
 /// A product of decimals is a decimal; only its length may be too much for the database.

@@ -43,6 +43,7 @@ async fn book(conn: &mut Conn, w: &World, people: &People, wish: Wish, id: Uuid)
         id,
         site_id: place.id,
         technician_id: people.technicians[wish.technician].id,
+        supervisor_id: None,
         on_date: on,
         note: if wish.in_days == 0 {
             "Customer is told; ring at the gate.".to_owned()

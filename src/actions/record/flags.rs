@@ -28,9 +28,7 @@ pub async fn raise(tx: &mut Conn, doer: &Doer, today: NaiveDate, version: &Versi
     if version.head.withdrawn {
         return Ok(0);
     }
-    // Supervision is no certification: whether it was enough is the licensed person's answer.
-    let certified = !version.head.applicator_certification.is_empty();
-    let applicator = Applicator { certified, ..Applicator::default() };
+    let applicator = applicator(tx, version).await?;
     let facts = fact::of_parcel(tx, version.head.parcel_id, today, applicator).await?;
     let mut found: Vec<Raised> = vec![];
     for item in &version.items {
@@ -48,6 +46,17 @@ pub async fn raise(tx: &mut Conn, doer: &Doer, today: NaiveDate, version: &Versi
         flag::raise(tx, id, number, rule, words, doer.clock.now()).await?;
     }
     Ok(found.len())
+}
+
+/// Who applied, as the record says: what they and their supervisor held that day. Of somebody who is not one of
+/// our people only what is written in the record is known.
+async fn applicator(tx: &mut Conn, version: &Version) -> Result<Applicator> {
+    let h = &version.head;
+    if let Some(id) = h.applicator_id {
+        return Ok(fact::applicator(tx, id, h.supervisor_id, &h.site_state, h.applied_on).await?);
+    }
+    let certified = !h.applicator_certification.is_empty();
+    Ok(Applicator { certified, ..Applicator::default() })
 }
 
 /// Our own work by nobody who was certified that day, and under nobody who was.

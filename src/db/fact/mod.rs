@@ -1,18 +1,20 @@
 //! The facts of a parcel, gathered for the engine: its land, plants, products, past and bookings.
 //! In them plants, products and uses are named by their UUIDs.
+mod applicator;
 mod product;
 mod rows;
+mod rules;
 
 use super::{Conn, label};
 use crate::domain::{
     calendar::{MonthDay, YearlySpan},
     facts::{Application, Eaten, Facts, PlantFacts, SiteFacts},
     label::{MeasureBasis, Registration},
-    measure::StemRule,
     permission::Applicator,
-    plant::{food_reached, measure_for},
-    quantity::{Amount, AmountUnit, Area, AreaUnit, Exact, from_decimal},
+    plant::{Measure, food_reached},
+    quantity::{Amount, AmountUnit, Area, AreaUnit, from_decimal},
 };
+pub use applicator::{applicator, company_as_applicator, company_holds, person_as_applicator};
 use chrono::NaiveDate;
 use product::Catalogue;
 pub use product::described;
@@ -69,23 +71,18 @@ pub async fn for_day(
         plants.iter().filter_map(|p| plant(p, &catalogue).transpose()).collect::<sqlx::Result<_>>()?;
     Ok(Facts {
         today,
-        site: site(land, today),
+        site: SiteFacts {
+            exemptions: rules::exemptions(conn, parcel).await?,
+            listed_pests: rules::listed_pests(conn).await?,
+            rules: rules::book(conn).await?,
+            ..site(land, today)
+        },
         applicator,
         products: catalogue.into_products(),
         plants,
         history,
         reservations,
     })
-}
-
-/// Whether somebody at work holds a certification of the parcel's state that day: due days ask
-/// whether the company may do the work at all, a booking asks who comes.
-///
-/// # Errors
-/// When the database does not answer.
-pub async fn company_as_applicator(conn: &mut Conn, parcel: Uuid, on: NaiveDate) -> sqlx::Result<Applicator> {
-    let certified = rows::anyone_certified(conn, parcel, on).await?;
-    Ok(Applicator { certified, ..Applicator::default() })
 }
 
 /// A registration that holds on the day asked about is expected to be renewed as every year: its end holds
@@ -99,6 +96,8 @@ fn site(land: LandRow, today: NaiveDate) -> SiteFacts {
     SiteFacts {
         state: land.state,
         county: land.county,
+        municipality: land.municipality,
+        agricultural: land.agricultural,
         cap_area: area,
         // Until somebody has answered, nothing before tomorrow counts as known.
         history_known_from: land.history_known_from.or_else(|| today.succ_opt()),
@@ -109,15 +108,8 @@ fn site(land: LandRow, today: NaiveDate) -> SiteFacts {
 fn plant(row: &PlantRow, catalogue: &Catalogue) -> sqlx::Result<Option<PlantFacts>> {
     let Some(item) = catalogue.use_of_code(row.product_id, &row.use_code) else { return Ok(None) };
     let basis = MeasureBasis::from_code(&item.measure).ok_or_else(|| unknown("measure", &item.measure))?;
-    let stems: Vec<Exact> = row.stems_in.iter().map(|s| from_decimal(*s)).collect();
-    let rule = row.stem_rule.as_deref().and_then(StemRule::from_code);
-    let Some(measure) = measure_for(basis, row.height_ft.map(from_decimal), &stems, rule) else {
-        return Ok(None);
-    };
+    let Some(measure) = row.measure().for_basis(basis) else { return Ok(None) };
     let eaten = |text: &str| Eaten::from_code(text).ok_or_else(|| unknown("answer", text));
-    let bloom = row.bloom_from.as_deref().zip(row.bloom_to.as_deref());
-    let bloom = bloom
-        .and_then(|(from, to)| Some(YearlySpan { from: MonthDay::parse(from)?, to: MonthDay::parse(to)? }));
     Ok(Some(PlantFacts {
         id: row.id.to_string(),
         name: Some(format!("{}, {}", row.host_plant, row.place)),
@@ -128,11 +120,34 @@ fn plant(row: &PlantRow, catalogue: &Catalogue) -> sqlx::Result<Option<PlantFact
         first_wanted: row.first_wanted,
         host: Some(row.host_plant.to_lowercase()),
         in_bloom: row.in_bloom,
-        bloom: bloom.into_iter().collect(),
+        bloom: yearly(row.bloom_from.as_deref(), row.bloom_to.as_deref()),
+        pest: (!row.target_pest.is_empty()).then(|| row.target_pest.to_lowercase()),
+        harvest: yearly(row.harvest_from.as_deref(), row.harvest_to.as_deref()),
+        harvest_on: row.harvest_on,
         eaten: food_reached(eaten(&row.eaten)?, eaten(&row.food_in_root_zone)?),
         active: true,
-        ..PlantFacts::default()
     }))
+}
+
+impl PlantRow {
+    fn measure(&self) -> Measure {
+        Measure {
+            height_ft: self.height_ft,
+            stems_in: self.stems_in.clone(),
+            stem_rule: self.stem_rule.clone(),
+            girth_in: self.girth_in,
+            ground: self.ground,
+            ground_unit: self.ground_unit.clone(),
+        }
+    }
+}
+
+/// The span of every year, where both its days are known.
+fn yearly(from: Option<&str>, to: Option<&str>) -> Vec<YearlySpan> {
+    let span = from
+        .zip(to)
+        .and_then(|(from, to)| Some(YearlySpan { from: MonthDay::parse(from)?, to: MonthDay::parse(to)? }));
+    span.into_iter().collect()
 }
 
 fn application(row: &AppliedRow, catalogue: &Catalogue) -> sqlx::Result<Application> {

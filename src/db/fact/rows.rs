@@ -14,6 +14,9 @@ pub struct LandRow {
     pub history_known_from: Option<NaiveDate>,
     pub state: Option<String>,
     pub county: Option<String>,
+    pub municipality: Option<String>,
+    /// Whether every site on the parcel is farmed.
+    pub agricultural: bool,
 }
 
 impl LandRow {
@@ -32,9 +35,11 @@ impl LandRow {
 pub async fn land(conn: &mut Conn, parcel: Uuid) -> sqlx::Result<LandRow> {
     sqlx::query_as(
         "select l.lot_sqft, l.landscaped_sqft, l.treated_bed_sqft, l.cap_area, l.history_known_from,
-            s.state, s.county
+            s.state, s.county, s.municipality,
+            coalesce((select bool_and(agricultural) from site where parcel_id = l.id), false) as agricultural
          from parcel l left join lateral
-            (select state, county from site where parcel_id = l.id order by created_at, id limit 1) s on true
+            (select state, county, coalesce(nullif(municipality, ''), city) as municipality
+             from site where parcel_id = l.id order by created_at, id limit 1) s on true
          where l.id = $1",
     )
     .bind(parcel)
@@ -51,6 +56,13 @@ pub struct PlantRow {
     pub height_ft: Option<Decimal>,
     pub stems_in: Vec<Decimal>,
     pub stem_rule: Option<String>,
+    pub girth_in: Option<Decimal>,
+    pub ground: Option<Decimal>,
+    pub ground_unit: Option<String>,
+    pub target_pest: String,
+    pub harvest_from: Option<String>,
+    pub harvest_to: Option<String>,
+    pub harvest_on: Option<NaiveDate>,
     pub eaten: String,
     pub food_in_root_zone: String,
     pub bloom_from: Option<String>,
@@ -68,7 +80,8 @@ pub async fn plants(conn: &mut Conn, parcel: Uuid) -> sqlx::Result<Vec<PlantRow>
     sqlx::query_as(
         "select p.id, p.place, p.host_plant, p.count, p.height_ft, p.stems_in, p.stem_rule, p.eaten,
             p.food_in_root_zone, p.bloom_from, p.bloom_to, p.in_bloom, p.product_id, p.use_code, p.planned_rate,
-            p.first_wanted
+            p.first_wanted, p.girth_in, p.ground, p.ground_unit, p.target_pest, p.harvest_from, p.harvest_to,
+            p.harvest_on
          from plant p join site s on s.id = p.site_id join product r on r.id = p.product_id
          where s.parcel_id = $1 and p.retired_at is null and s.retired_at is null and r.retired_at is null
          order by p.id",
@@ -148,17 +161,5 @@ pub async fn registrations(conn: &mut Conn, ids: &[Uuid]) -> sqlx::Result<Vec<(U
     )
     .bind(ids)
     .fetch_all(conn)
-    .await
-}
-
-pub async fn anyone_certified(conn: &mut Conn, parcel: Uuid, on: NaiveDate) -> sqlx::Result<bool> {
-    sqlx::query_scalar(
-        "select exists (select 1 from certification c join person p on p.id = c.person_id
-            where p.retired_at is null and $2 between c.valid_from and c.expires_on
-                and c.state in (select state from site where parcel_id = $1))",
-    )
-    .bind(parcel)
-    .bind(on)
-    .fetch_one(conn)
     .await
 }

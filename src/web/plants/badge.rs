@@ -1,5 +1,9 @@
 //! How a plant stands, in words with a shape.
-use crate::{db::plant::Line, web::words};
+use crate::{
+    db::plant::Line,
+    domain::{label::MeasureBasis, plant::figure_words},
+    web::words,
+};
 use chrono::{Days, NaiveDate};
 
 /// A state: the words carry the meaning, the kind its shape.
@@ -61,15 +65,9 @@ fn badges(line: &Line, today: NaiveDate) -> Vec<Badge> {
         (Some(_), Some(_)) if !line.signed => out.push(Badge::of("held", "Label not signed yet")),
         _ => {}
     }
-    match line.use_measure.as_deref() {
-        Some("height-ft") if !line.plant.measure().has("height-ft") => {
-            out.push(Badge::of("unsure", "No height measured"));
-        }
-        Some("diameter-in") if !line.plant.measure().has("diameter-in") => {
-            out.push(Badge::of("unsure", "No trunk measured"));
-        }
-        _ => {}
-    }
+    let basis = line.use_measure.as_deref().and_then(MeasureBasis::from_code);
+    let wanted = basis.filter(|basis| line.plant.measure().for_basis(*basis).is_none());
+    out.extend(wanted.map(|basis| Badge::of("unsure", format!("No {} measured", figure_words(basis)))));
     out.extend(day_badge(line, today));
     if line.plant.in_bloom {
         out.push(Badge::of("held", "In bloom"));
@@ -108,6 +106,12 @@ mod tests {
             height_ft: Some(8.into()),
             stems_in: vec![],
             stem_rule: None,
+            girth_in: None,
+            ground: None,
+            ground_unit: None,
+            harvest_from: None,
+            harvest_to: None,
+            harvest_on: None,
             target_pest: String::new(),
             eaten: "no".into(),
             food_in_root_zone: "no".into(),

@@ -1,12 +1,10 @@
 //! The dose that follows from what was measured on the spot, offered for the person to check.
-use super::field;
 use crate::{
     db::{
         Conn, fact,
         visit::{Dose, Visit},
     },
     domain::{
-        permission::Applicator,
         plan::{Ask, PlanError, may_plan},
         quantity::from_decimal,
     },
@@ -62,9 +60,8 @@ async fn against(
     dose: &Dose,
     measure: Decimal,
 ) -> Result<Vec<String>> {
-    let own = field::certified(conn, visit, actor.today).await?;
-    let applicator =
-        Applicator { certified: own.is_some_and(|n| !n.number.is_empty()), ..Applicator::default() };
+    let (technician, supervisor) = (visit.technician_id, visit.supervisor_id);
+    let applicator = fact::applicator(conn, technician, supervisor, &visit.state, actor.today).await?;
     let mut facts = fact::of_parcel(conn, visit.parcel_id, actor.today, applicator).await?;
     let (plant, item) = (dose.plant_id.to_string(), dose.label_use_id.to_string());
     // Its own reservation gives way to what is about to be poured.

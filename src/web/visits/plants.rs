@@ -59,15 +59,18 @@ fn row(plant: &Bookable, form: &mut Form, today: NaiveDate) -> Option<Row> {
     }
     let basis = plant.measure_basis.clone().unwrap_or_default();
     let band = plant.rate_low.zip(plant.rate_high).zip(plant.rate_unit.as_deref());
-    let measured = match (basis.as_str(), plant.height_ft, plant.stems_in.as_slice()) {
-        ("height-ft", Some(height), _) => Some(pour::measure(height, "height-ft")),
-        ("diameter-in", _, [one]) => Some(pour::measure(*one, "diameter-in")),
-        ("diameter-in", _, several) if several.len() > 1 => Some(format!("{} stems", several.len())),
-        _ => None,
-    };
+    let measure = plant.measure();
+    let measured =
+        measure.has(&basis).then(|| match (basis.as_str(), plant.height_ft, plant.stems_in.as_slice()) {
+            ("height-ft", Some(height), _) => pour::measure(height, "height-ft"),
+            ("diameter-in", _, [one]) => pour::measure(*one, "diameter-in"),
+            ("diameter-in", _, several) if several.len() > 1 => format!("{} stems", several.len()),
+            _ => measure.words(),
+        });
     let lacks = lacks(plant, measured.is_some());
     let (group, state) = standing(plant, lacks, today);
     let about = [Some(words::counted(&plant.kind, plant.count)), measured].into_iter().flatten();
+    let about = about.filter(|words| !words.is_empty());
     Some(Row {
         id: plant.plant_id,
         name: name(plant),

@@ -86,6 +86,7 @@ pub async fn record_form(
     // Of a visit that is still to come nobody knows on which day it was done.
     let on = (visit.on_date <= actor.today).then(|| visit.on_date.to_string());
     form.set("on", on.unwrap_or_default());
+    form.set("supervisor", visit.supervisor_id.map_or_else(String::new, |id| id.to_string()));
     Ok(page(&state, &actor, form, visit, vec![]).await?.into_response())
 }
 
