@@ -9,9 +9,20 @@
 //! [`solve`] is a pure function of the problem, a number that sets its dice, and a count of rounds.
 //! With a time limit instead, the caller brings the clock.
 
+mod chance;
 mod check;
+mod construct;
+mod day;
+mod labels;
+mod model;
 mod plan;
 mod problem;
+mod recreate;
+mod report;
+mod ruin;
+mod search;
+mod state;
+mod why;
 
 pub use check::{Fault, faults};
 pub use plan::{BreakTaken, Cost, DayRoute, Plan, Unserved, Visit, Why};
@@ -19,3 +30,4 @@ pub use problem::{
     Break, LOADS, Load, Lock, MAX_BREAKS, MAX_DAYS, MAX_NODES, MAX_STOPS, MAX_TIME, MAX_TRAVEL, Matrix,
     Problem, Span, Stop, TechnicianDay,
 };
+pub use search::{Budget, Flow, Progress, solve};
