@@ -7,14 +7,14 @@ pub fn pin(state: &mut State<'_, '_>) {
     let model = state.model;
     let mut pinned: Vec<(u32, u32)> = Vec::new();
     for stop in &state.absent {
-        if let Some(rank) = model.stops[*stop as usize].pinned {
+        if let Some(rank) = model.ways[*stop as usize].pinned {
             pinned.push((rank, *stop));
         }
     }
     pinned.sort_unstable();
     state.begin();
     for (_, stop) in pinned {
-        let Some(day) = model.stops[stop as usize].days.first() else { continue };
+        let Some(day) = model.ways[stop as usize].days.first() else { continue };
         let day = *day as usize;
         if !state.days[day].holds(model, &model.stops[stop as usize].load) {
             continue;

@@ -11,6 +11,8 @@ pub struct Day {
     pub index: usize,
     pub order: Vec<u32>,
     nodes: Vec<u32>,
+    /// Travel from each place to the next.
+    legs: Vec<i32>,
     /// Earliest time to leave each place.
     ready: Vec<i64>,
     /// Latest arrival at each place.
@@ -22,8 +24,6 @@ pub struct Day {
     pub travel: i64,
     /// Late days of its stops.
     pub late: i64,
-    /// Changes with every change of the order, back with the old order.
-    pub version: u64,
 }
 
 /// Where a stop fits and what that adds.
@@ -59,11 +59,13 @@ impl Day {
             self.late += model.late(*stop as usize, self.index);
         }
         self.nodes.push(u32::try_from(of.end).unwrap_or(0));
-        self.travel = if self.order.is_empty() {
-            0
-        } else {
-            self.nodes.windows(2).map(|leg| model.travel(leg[0] as usize, leg[1] as usize)).sum()
-        };
+        self.legs.clear();
+        self.legs.extend(self.nodes.windows(2).map(|leg| model.leg(leg[0], leg[1])));
+        if self.order.is_empty() {
+            // Nobody drives from the start to the end of a day without stops.
+            self.legs[0] = 0;
+        }
+        self.travel = self.legs.iter().map(|leg| i64::from(*leg)).sum();
         if of.breaks.is_empty() {
             self.refresh_times(model);
         } else {
@@ -80,7 +82,7 @@ impl Day {
         self.ready[0] = time;
         for position in 1..last {
             let stop = &model.stops[self.order[position - 1] as usize];
-            time += model.travel(self.nodes[position - 1] as usize, self.nodes[position] as usize);
+            time += i64::from(self.legs[position - 1]);
             time = stop.start(time).map_or(NEVER, |start| start + stop.service);
             self.ready[position] = time;
         }
@@ -88,7 +90,7 @@ impl Day {
         self.latest[last] = time;
         for position in (1..last).rev() {
             let stop = &model.stops[self.order[position - 1] as usize];
-            time -= model.travel(self.nodes[position] as usize, self.nodes[position + 1] as usize);
+            time -= i64::from(self.legs[position]);
             time = stop.latest_start(time - stop.service).unwrap_or(TOO_LATE);
             self.latest[position] = time;
         }
@@ -97,7 +99,7 @@ impl Day {
     fn refresh_paused(&mut self, model: &Model<'_>) {
         let of = &model.days[self.index];
         let last = self.order.len() + 1;
-        let leg = |from: usize| model.travel(self.nodes[from] as usize, self.nodes[from + 1] as usize);
+        let leg = |from: usize| i64::from(self.legs[from]);
         let stop = |position: usize| &model.stops[self.order[position - 1] as usize];
         self.ready_paused.clear();
         self.ready_paused.push(leaving(of));
@@ -108,8 +110,12 @@ impl Day {
         self.latest_paused.clear();
         self.latest_paused.push(ending(of));
         for position in (1..last).rev() {
-            let before =
-                serve_back(&of.breaks, &self.latest_paused[last - position - 1], leg(position), stop(position));
+            let before = serve_back(
+                &of.breaks,
+                &self.latest_paused[last - position - 1],
+                leg(position),
+                stop(position),
+            );
             self.latest_paused.push(before);
         }
         self.latest_paused.push([TOO_LATE; super::problem::MAX_BREAKS + 1]);
@@ -126,7 +132,7 @@ impl Day {
     /// Does the order as it stands keep hours, windows and breaks?
     pub fn keeps_time(&self, model: &Model<'_>) -> bool {
         let last = self.order.len();
-        let drive = model.travel(self.nodes[last] as usize, self.nodes[last + 1] as usize);
+        let drive = i64::from(self.legs[last]);
         if model.days[self.index].breaks.is_empty() {
             self.ready[last] + drive <= self.latest[last + 1]
         } else {
@@ -140,7 +146,7 @@ impl Day {
         if last == 0 {
             return 0;
         }
-        let drive = model.travel(self.nodes[last] as usize, self.nodes[last + 1] as usize);
+        let drive = i64::from(self.legs[last]);
         let ready = match self.ready_paused.last() {
             Some(times) => times.iter().copied().min().unwrap_or(0),
             None => self.ready[last],
@@ -155,23 +161,21 @@ impl Day {
             return None;
         }
         let paused = !model.days[self.index].breaks.is_empty();
-        let node = of.node;
+        let (to_stop, from_stop) = (model.ways_to(of.node), model.ways_from(of.node));
         let mut best: Option<Place> = None;
-        let mut best_travel = i64::MAX;
-        let mut from = self.nodes[0] as usize;
-        for position in 0..=self.order.len() {
-            let to = self.nodes[position + 1] as usize;
-            let there = model.travel(from, node);
-            let on = model.travel(node, to);
-            let saved = if self.order.is_empty() { 0 } else { model.travel(from, to) };
-            from = to;
+        let mut best_travel = i32::MAX;
+        let first = if paused { 0 } else { self.first_position(of) };
+        for position in first..=self.order.len() {
+            let there = to_stop[self.nodes[position] as usize];
+            let on = from_stop[self.nodes[position + 1] as usize];
             if !paused && self.ready[position] > of.closes {
                 break;
             }
-            let added = there + on - saved;
+            let added = there + on - self.legs[position];
             if added >= best_travel {
                 continue;
             }
+            let (there, on) = (i64::from(there), i64::from(on));
             let fits = if paused {
                 self.fits_paused(model, of, position, there, on)
             } else {
@@ -180,10 +184,17 @@ impl Day {
             let position = u32::try_from(position).unwrap_or(u32::MAX);
             if fits && passed != Some(position) {
                 best_travel = added;
-                best = Some(Place { travel: added, position });
+                best = Some(Place { travel: i64::from(added), position });
             }
         }
         best
+    }
+
+    /// The first position before which there is time for the stop at all: latest arrivals only grow
+    /// along a day.
+    fn first_position(&self, stop: &StopModel) -> usize {
+        let done = stop.opens.saturating_add(stop.service);
+        self.latest[1..=self.order.len()].partition_point(|latest| *latest < done)
     }
 
     #[inline]
@@ -203,6 +214,7 @@ impl Day {
         self.index = other.index;
         self.order.clone_from(&other.order);
         self.nodes.clone_from(&other.nodes);
+        self.legs.clone_from(&other.legs);
         self.ready.clone_from(&other.ready);
         self.latest.clone_from(&other.latest);
         self.ready_paused.clone_from(&other.ready_paused);
@@ -210,6 +222,5 @@ impl Day {
         self.load = other.load;
         self.travel = other.travel;
         self.late = other.late;
-        self.version = other.version;
     }
 }

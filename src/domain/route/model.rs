@@ -7,7 +7,7 @@ pub const UNLIMITED: i64 = i64::MAX / 4;
 /// How many near stops are kept for each.
 const NEAR: usize = 250;
 
-/// A stop, flat.
+/// What the search asks of a stop again and again; small, so that many lie in the cache.
 pub struct StopModel {
     pub node: usize,
     pub service: i64,
@@ -16,12 +16,18 @@ pub struct StopModel {
     /// Last time at which work may start.
     pub closes: i64,
     pub load: Load,
-    /// Present if there is more than one.
-    pub windows: Vec<Span>,
+    /// Empty if there is only one.
+    pub windows: Box<[Span]>,
+}
+
+/// The rest of a stop.
+pub struct StopWays {
     /// Technician-days that may take it.
     pub days: Vec<u32>,
     /// What late days cost, per entry of `days`.
     pub late: Vec<i64>,
+    /// Is any of them late?
+    pub can_be_late: bool,
     /// Cost of leaving it out.
     pub unserved: i64,
     /// Is it locked?
@@ -75,6 +81,7 @@ pub struct DayModel {
 pub struct Model<'p> {
     pub problem: &'p Problem,
     pub stops: Vec<StopModel>,
+    pub ways: Vec<StopWays>,
     pub days: Vec<DayModel>,
     /// Scale of one late day in the search's single figure.
     pub late_weight: i64,
@@ -91,15 +98,14 @@ impl<'p> Model<'p> {
         // Leaving the least important stop out costs more than any detour and any delay.
         let out = late_weight.saturating_mul(most_late + 1).min(MOST_OUT);
         let most_priority = problem.stops.iter().map(|stop| i64::from(stop.priority)).max().unwrap_or(1);
-        let mut stops: Vec<StopModel> =
-            problem.stops.iter().map(|stop| flat_stop(problem, stop, out, most_priority)).collect();
+        let stops = problem.stops.iter().map(flat_stop).collect();
         let near = nearest(problem);
-        for (stop, near) in stops.iter_mut().zip(near) {
-            stop.near = near;
-        }
-        let days = flat_days(problem, &stops);
-        let ranked = stops.iter().any(|stop| stop.unserved != stops[0].unserved);
-        Self { problem, stops, days, late_weight, ranked }
+        let ways = problem.stops.iter().zip(near);
+        let ways: Vec<StopWays> =
+            ways.map(|(stop, near)| flat_ways(problem, stop, near, out, most_priority)).collect();
+        let days = flat_days(problem, &ways);
+        let ranked = ways.iter().any(|stop| stop.unserved != ways[0].unserved);
+        Self { problem, stops, ways, days, late_weight, ranked }
     }
 
     /// Travel between places.
@@ -108,9 +114,30 @@ impl<'p> Model<'p> {
         self.problem.matrix.travel(from, to)
     }
 
+    /// The same for the rows of a day.
+    #[inline]
+    pub fn leg(&self, from: u32, to: u32) -> i32 {
+        self.problem.matrix.ways_from(from as usize)[to as usize]
+    }
+
+    /// Travel from all places to one.
+    #[inline]
+    pub fn ways_to(&self, node: usize) -> &[i32] {
+        self.problem.matrix.ways_to(node)
+    }
+
+    /// Travel from one place to all.
+    #[inline]
+    pub fn ways_from(&self, node: usize) -> &[i32] {
+        self.problem.matrix.ways_from(node)
+    }
+
     /// What late days cost if that stop goes on that day.
     pub fn late(&self, stop: usize, day: usize) -> i64 {
-        let stop = &self.stops[stop];
+        let stop = &self.ways[stop];
+        if !stop.can_be_late {
+            return 0;
+        }
         let found = stop.days.iter().position(|allowed| *allowed as usize == day);
         found.map_or(0, |position| stop.late[position])
     }
@@ -118,27 +145,34 @@ impl<'p> Model<'p> {
 
 const MOST_OUT: i64 = 1_000_000_000_000;
 
-fn flat_stop(problem: &Problem, stop: &Stop, out: i64, most_priority: i64) -> StopModel {
+fn flat_stop(stop: &Stop) -> StopModel {
     let starts = stop.starts();
-    let days: Vec<u32> = (0..problem.days.len())
-        .filter(|day| may_take(stop, *day, &problem.days[*day]) && meets(&starts, &problem.days[*day]))
-        .filter_map(|day| u32::try_from(day).ok())
-        .collect();
-    let late = days.iter().map(|day| stop.late_on(problem.days[*day as usize].day)).collect();
-    let above = if stop.locked.is_some() { most_priority * 1000 } else { 0 };
     StopModel {
         node: stop.node,
         service: stop.service,
         opens: starts.first().map_or(i64::MAX, |window| window.from),
         closes: starts.last().map_or(i64::MIN, |window| window.to),
         load: stop.load,
-        windows: if starts.len() > 1 { starts } else { Vec::new() },
+        windows: if starts.len() > 1 { starts.into() } else { Box::default() },
+    }
+}
+
+fn flat_ways(problem: &Problem, stop: &Stop, near: Vec<u32>, out: i64, most_priority: i64) -> StopWays {
+    let starts = stop.starts();
+    let days: Vec<u32> = (0..problem.days.len())
+        .filter(|day| may_take(stop, *day, &problem.days[*day]) && meets(&starts, &problem.days[*day]))
+        .filter_map(|day| u32::try_from(day).ok())
+        .collect();
+    let late: Vec<i64> = days.iter().map(|day| stop.late_on(problem.days[*day as usize].day)).collect();
+    let above = if stop.locked.is_some() { most_priority * 1000 } else { 0 };
+    StopWays {
         days,
+        can_be_late: late.iter().any(|late| *late > 0),
         late,
         unserved: out.saturating_mul(i64::from(stop.priority) + above).min(MOST_OUT * 1000),
         locked: stop.locked.is_some(),
         pinned: stop.locked.and_then(|lock| lock.order),
-        near: Vec::new(),
+        near,
     }
 }
 
@@ -165,7 +199,7 @@ pub fn meets(starts: &[Span], day: &TechnicianDay) -> bool {
     starts.iter().any(|window| window.from <= day.window.to && day.window.from <= window.to)
 }
 
-fn flat_days(problem: &Problem, stops: &[StopModel]) -> Vec<DayModel> {
+fn flat_days(problem: &Problem, stops: &[StopWays]) -> Vec<DayModel> {
     let mut taken_by: Vec<Vec<(u32, i64)>> = vec![Vec::new(); problem.days.len()];
     for (index, stop) in (0_u32..).zip(stops) {
         for (day, late) in stop.days.iter().zip(&stop.late) {

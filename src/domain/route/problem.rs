@@ -50,6 +50,8 @@ impl Span {
 pub struct Matrix {
     nodes: usize,
     cells: Vec<i32>,
+    /// The same by columns, so that all ways to one place lie side by side.
+    turned: Vec<i32>,
 }
 
 impl Matrix {
@@ -62,7 +64,9 @@ impl Matrix {
         }
         let fits = |cell: &i64| i32::try_from(*cell).ok().filter(|_| (0..=MAX_TRAVEL).contains(cell));
         let cells: Option<Vec<i32>> = rows.iter().flatten().map(fits).collect();
-        Some(Self { nodes, cells: cells? })
+        let cells = cells?;
+        let turned = (0..nodes * nodes).map(|at| cells[at % nodes * nodes + at / nodes]).collect();
+        Some(Self { nodes, cells, turned })
     }
 
     /// How many places there are.
@@ -77,6 +81,16 @@ impl Matrix {
     #[inline]
     pub fn travel(&self, from: usize, to: usize) -> i64 {
         i64::from(self.cells[from * self.nodes + to])
+    }
+
+    /// Travel times from all places to one.
+    pub(super) fn ways_to(&self, node: usize) -> &[i32] {
+        &self.turned[node * self.nodes..(node + 1) * self.nodes]
+    }
+
+    /// Travel times from one place to all.
+    pub(super) fn ways_from(&self, node: usize) -> &[i32] {
+        &self.cells[node * self.nodes..(node + 1) * self.nodes]
     }
 
     /// The longest travel time of all.

@@ -13,8 +13,12 @@ const MOST_CELLS: usize = 4_000_000;
 #[derive(Clone, Copy)]
 struct Known {
     version: u64,
-    place: Option<Place>,
+    /// `i32::MAX`: there is no place.
+    travel: i32,
+    position: u32,
 }
+
+const NO_PLACE: i32 = i32::MAX;
 
 /// Scratch room of the recreation.
 pub struct Recreate {
@@ -31,7 +35,7 @@ impl Recreate {
     pub fn new(stops: usize, days: usize) -> Self {
         let cells = if stops * days <= MOST_CELLS { stops * days } else { 0 };
         Self {
-            known: vec![Known { version: 0, place: None }; cells],
+            known: vec![Known { version: 0, travel: NO_PLACE, position: 0 }; cells],
             days,
             seen_empty: vec![0; days],
             round: 0,
@@ -59,11 +63,11 @@ impl Recreate {
     fn cheapest(&mut self, state: &State<'_, '_>, dice: &mut Dice, stop: u32) -> Option<(usize, u32)> {
         self.round += 1;
         let model = state.model;
-        let of = &model.stops[stop as usize];
+        let of = &model.ways[stop as usize];
         let mut best = (i64::MAX, 0, 0);
         for (day, late) in of.days.iter().zip(&of.late) {
             let day = *day as usize;
-            if state.days[day].order.is_empty() {
+            if state.marks[day].empty {
                 let kind = model.days[day].kind;
                 if self.seen_empty[kind] == self.round {
                     continue;
@@ -92,15 +96,18 @@ impl Recreate {
 
     #[inline]
     fn place(&mut self, state: &State<'_, '_>, stop: u32, day: usize) -> Option<Place> {
-        let of = &state.days[day];
+        let version = state.marks[day].version;
         let Some(known) = self.known.get_mut(stop as usize * self.days + day) else {
-            return of.best_place(state.model, stop, None);
+            return state.days[day].best_place(state.model, stop, None);
         };
-        if known.version != of.version {
-            known.version = of.version;
-            known.place = of.best_place(state.model, stop, None);
+        if known.version != version {
+            known.version = version;
+            let place = state.days[day].best_place(state.model, stop, None);
+            known.travel = place.and_then(|place| i32::try_from(place.travel).ok()).unwrap_or(NO_PLACE);
+            known.position = place.map_or(0, |place| place.position);
         }
-        known.place
+        let Known { travel, position, .. } = *known;
+        (travel != NO_PLACE).then_some(Place { travel: i64::from(travel), position })
     }
 }
 
@@ -116,8 +123,8 @@ fn sort(state: &State<'_, '_>, dice: &mut Dice, waiting: &mut [u32]) {
     dice.shuffle(waiting);
     let of = |stop: &u32| &model.stops[*stop as usize];
     let away = |stop: &u32| {
-        let stop = of(stop);
-        stop.days.first().map_or(0, |day| model.travel(model.days[*day as usize].start, stop.node))
+        let day = model.ways[*stop as usize].days.first();
+        day.map_or(0, |day| model.travel(model.days[*day as usize].start, of(stop).node))
     };
     match dice.below(17) {
         0..4 => {}
@@ -129,6 +136,6 @@ fn sort(state: &State<'_, '_>, dice: &mut Dice, waiting: &mut [u32]) {
         _ => waiting.sort_by_key(|stop| std::cmp::Reverse(of(stop).closes)),
     }
     if model.ranked && dice.one_in(2) {
-        waiting.sort_by_key(|stop| std::cmp::Reverse(of(stop).unserved));
+        waiting.sort_by_key(|stop| std::cmp::Reverse(model.ways[*stop as usize].unserved));
     }
 }

@@ -21,7 +21,7 @@ pub fn plan(model: &Model<'_>, orders: &[Vec<u32>], rounds: u64) -> Plan {
     }
     for stop in (0..served.len()).filter(|stop| !served[*stop]) {
         let Cost { locks, unserved, .. } = &mut plan.cost;
-        *locks += i64::from(model.stops[stop].locked);
+        *locks += i64::from(model.ways[stop].locked);
         *unserved += i64::from(model.problem.stops[stop].priority);
         plan.unserved.push(Unserved { stop, why: why(model, orders, stop) });
     }

@@ -37,7 +37,7 @@ impl Ruin {
         let model = state.model;
         let heart = dice.below(model.stops.len());
         let mut done = 0;
-        for stop in &model.stops[heart].near {
+        for stop in &model.ways[heart].near {
             if done >= strings {
                 break;
             }
@@ -80,7 +80,7 @@ fn take_string(state: &mut State<'_, '_>, dice: &mut Dice, day: usize, around: u
             position += 1;
             let inside = here >= from && here < from + span;
             let spared = here >= keep_from && here < keep_from + kept;
-            let take = inside && !spared && model.stops[*stop as usize].pinned.is_none();
+            let take = inside && !spared && model.ways[*stop as usize].pinned.is_none();
             if take && many < taken.len() {
                 taken[many] = *stop;
                 many += 1;

@@ -7,6 +7,14 @@ use super::plan::Cost;
 /// Not on any technician-day.
 pub const NOWHERE: u32 = u32::MAX;
 
+/// Version and emptiness of a day.
+#[derive(Debug, Clone, Copy)]
+pub struct Mark {
+    /// Changes with every change of the order, and back with the old order.
+    pub version: u64,
+    pub empty: bool,
+}
+
 /// All technician-days, what stays out, and the single figure that the search compares.
 pub struct State<'m, 'p> {
     pub model: &'m Model<'p>,
@@ -16,7 +24,10 @@ pub struct State<'m, 'p> {
     pub absent: Vec<u32>,
     /// Travel, late days and what stays out on one scale.
     pub figure: i64,
+    /// What the search asks of a day most often, close together.
+    pub marks: Vec<Mark>,
     saved: Vec<Day>,
+    saved_marks: Vec<Mark>,
     touched: Vec<u32>,
     is_touched: Vec<bool>,
     saved_absent: Vec<u32>,
@@ -29,9 +40,9 @@ impl<'m, 'p> State<'m, 'p> {
     pub fn new(model: &'m Model<'p>) -> Self {
         let days: Vec<Day> = (0..model.days.len()).map(|index| Day::new(model, index)).collect();
         let count = u32::try_from(model.stops.len()).unwrap_or(0);
-        let figure = model.stops.iter().map(|stop| stop.unserved).sum();
-        let versions = days.len() as u64;
-        let mut state = Self {
+        let figure = model.ways.iter().map(|stop| stop.unserved).sum();
+        let marks: Vec<Mark> = (1..).take(days.len()).map(|version| Mark { version, empty: true }).collect();
+        Self {
             model,
             saved: days.clone(),
             is_touched: vec![false; days.len()],
@@ -42,12 +53,10 @@ impl<'m, 'p> State<'m, 'p> {
             touched: Vec::new(),
             saved_absent: Vec::new(),
             saved_figure: 0,
-            next_version: versions,
-        };
-        for (version, day) in (1..).zip(&mut state.days) {
-            day.version = version;
+            next_version: marks.len() as u64,
+            marks,
+            saved_marks: Vec::new(),
         }
-        state
     }
 
     /// Starts a try: what is touched from here on can be taken back.
@@ -56,6 +65,7 @@ impl<'m, 'p> State<'m, 'p> {
         self.is_touched.fill(false);
         self.saved_absent.clone_from(&self.absent);
         self.saved_figure = self.figure;
+        self.saved_marks.clone_from(&self.marks);
     }
 
     fn touch(&mut self, day: usize) {
@@ -75,21 +85,21 @@ impl<'m, 'p> State<'m, 'p> {
         changed.refresh(self.model);
         self.figure += changed.travel + changed.late * self.model.late_weight;
         self.next_version += 1;
-        changed.version = self.next_version;
+        self.marks[day] = Mark { version: self.next_version, empty: changed.order.is_empty() };
     }
 
     /// Puts a stop on a day; the caller takes it off `absent`.
     pub fn insert(&mut self, stop: u32, day: usize, position: usize) {
         self.change(day, |order| order.insert(position, stop));
         self.at[stop as usize] = u32::try_from(day).unwrap_or(NOWHERE);
-        self.figure -= self.model.stops[stop as usize].unserved;
+        self.figure -= self.model.ways[stop as usize].unserved;
     }
 
     /// Notes that a stop has been taken off its day's order.
     pub fn removed(&mut self, stop: u32) {
         self.at[stop as usize] = NOWHERE;
         self.absent.push(stop);
-        self.figure += self.model.stops[stop as usize].unserved;
+        self.figure += self.model.ways[stop as usize].unserved;
     }
 
     /// Taking a stop out can make a drive longer where the matrix has shortcuts over third places.
@@ -110,13 +120,14 @@ impl<'m, 'p> State<'m, 'p> {
             self.at[*stop as usize] = NOWHERE;
         }
         self.figure = self.saved_figure;
+        std::mem::swap(&mut self.marks, &mut self.saved_marks);
     }
 
     /// The cost in its order of weight.
     pub fn cost(&self) -> Cost {
         let mut cost = Cost::default();
         for stop in &self.absent {
-            cost.locks += i64::from(self.model.stops[*stop as usize].locked);
+            cost.locks += i64::from(self.model.ways[*stop as usize].locked);
             cost.unserved += i64::from(self.model.problem.stops[*stop as usize].priority);
         }
         for day in &self.days {

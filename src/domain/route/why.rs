@@ -45,7 +45,8 @@ fn alone(model: &Model<'_>, stop: usize) -> Option<Why> {
     }
     if !any(&|day| holds(asked, &problem.days[day])) {
         let over = |load: &usize| {
-            days.iter().all(|day| problem.days[*day].capacity[*load].is_some_and(|most| asked.load[*load] > most))
+            days.iter()
+                .all(|day| problem.days[*day].capacity[*load].is_some_and(|most| asked.load[*load] > most))
         };
         return Some((0..LOADS).find(over).map_or(Why::NoDayMeetsAll, |load| Why::OverTank { load }));
     }
@@ -62,9 +63,7 @@ fn alone(model: &Model<'_>, stop: usize) -> Option<Why> {
 
 /// Skills that none of these days brings; all that are asked for if only their union is missing.
 fn lacking(asked: &Stop, model: &Model<'_>, days: &[usize]) -> Vec<String> {
-    let nobody = |skill: &&String| {
-        !days.iter().any(|day| model.problem.days[*day].skills.contains(skill))
-    };
+    let nobody = |skill: &&String| !days.iter().any(|day| model.problem.days[*day].skills.contains(skill));
     let missing: Vec<String> = asked.skills.iter().filter(nobody).cloned().collect();
     if missing.is_empty() { asked.skills.clone() } else { missing }
 }
@@ -87,5 +86,5 @@ fn beside_others(model: &Model<'_>, orders: &[Vec<u32>], stop: usize) -> Why {
         filled.load = [-UNLIMITED; LOADS];
         filled.best_place(model, index, None).is_some()
     };
-    if model.stops[stop].days.iter().any(time_alone) { Why::TanksFull } else { Why::DaysFull }
+    if model.ways[stop].days.iter().any(time_alone) { Why::TanksFull } else { Why::DaysFull }
 }
