@@ -22,6 +22,7 @@ mod report;
 mod ruin;
 mod search;
 mod state;
+pub mod travel;
 mod why;
 
 pub use check::{Fault, faults};

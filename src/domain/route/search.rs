@@ -10,9 +10,9 @@ use super::state::State;
 use super::{construct, report};
 
 /// Temperature at the start, in mean legs of the first plan.
-const HOT: f64 = 0.3;
+const HOT: f64 = 2.0;
 /// Temperature at the end, in mean legs.
-const COLD: f64 = 0.002;
+const COLD: f64 = 0.02;
 /// Rounds between two looks at the clock.
 const LOOK: u64 = 50;
 /// Rounds between two reports to the watcher.
