@@ -2,6 +2,7 @@
 //! that share nothing with the planner.
 
 mod checker;
+mod dice;
 mod exact;
 mod fuzz;
 mod laws;
