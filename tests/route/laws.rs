@@ -6,26 +6,37 @@ use crate::support::{Dice, plan, problem};
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
+struct Locked {
+    stop: String,
+    technician: String,
+    start: Option<i64>,
+    /// Locked in the order that the first plan has: that can be kept.
+    in_order: bool,
+}
+
 /// Locks some stops to where a first plan has them.
-fn lock_some(asked: &mut Value, answer: &Value, dice: &mut Dice) -> Vec<(String, String, Option<i64>)> {
+fn lock_some(asked: &mut Value, answer: &Value, dice: &mut Dice) -> Vec<Locked> {
     let mut locked = vec![];
     for route in answer["routes"].as_array().unwrap() {
+        // A day locked backwards costs more travel: a planner that bends locks would turn it round.
+        let (ordered, backwards) = (dice.one_in(2), dice.one_in(2));
         for (order, visit) in route["stops"].as_array().unwrap().iter().enumerate() {
-            if !dice.one_in(3) {
+            if dice.one_in(3) {
                 continue;
             }
             let id = visit["id"].as_str().unwrap();
             let at: usize = id[1..].parse().unwrap();
             let mut lock = json!({ "technician": route["technician"] });
-            let start = dice.one_in(2).then(|| visit["start"].as_i64().unwrap());
+            let start = (!ordered && dice.one_in(2)).then(|| visit["start"].as_i64().unwrap());
             if let Some(start) = start {
                 lock["start"] = json!(start);
             }
-            if dice.one_in(2) {
-                lock["order"] = json!(order);
+            if ordered {
+                lock["order"] = json!(if backwards { 1000 - order } else { order });
             }
             asked["stops"][at]["locked"] = lock;
-            locked.push((id.to_owned(), route["technician"].as_str().unwrap().to_owned(), start));
+            let technician = route["technician"].as_str().unwrap().to_owned();
+            locked.push(Locked { stop: id.to_owned(), technician, start, in_order: ordered && !backwards });
         }
     }
     locked
@@ -81,19 +92,20 @@ proptest! {
     fn what_is_locked_stays_where_it_is(number: u64, stops in 1_usize..25, days in 1_usize..6) {
         let mut dice = Dice::new(number);
         let mut asked = problem(&mut dice, stops, days, 60);
-        let locked = lock_some(&mut asked.clone(), &plan(&asked), &mut Dice::new(number));
         let first = plan(&asked);
-        let again = lock_some(&mut asked, &first, &mut Dice::new(number));
-        prop_assert_eq!(&locked, &again);
+        let locked = lock_some(&mut asked, &first, &mut dice);
         asked["seed"] = json!(99);
         asked["iterations"] = json!(200);
         let answer = plan(&asked);
         check(&asked, &answer).map_err(TestCaseError::fail)?;
-        for (id, technician, start) in locked {
+        let matrix = &asked["matrix"];
+        let even = (0..=stops).all(|a| (0..a).all(|b| matrix[a][b] == matrix[b][a]));
+        for Locked { stop: id, technician, start, in_order } in locked {
             let out = answer["unserved"].as_array().unwrap().iter().find(|out| out["id"] == id.as_str());
             if let Some(out) = out {
                 // Locks that cannot all be met are said, never bent.
                 prop_assert!(out["why"].as_str().unwrap().contains("locked"), "{}", out);
+                prop_assert!(!(in_order && even), "{} could be kept", out);
                 continue;
             }
             let routes = answer["routes"].as_array().unwrap();

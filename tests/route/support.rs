@@ -26,7 +26,10 @@ pub fn problem(dice: &mut Dice, stops: usize, days: usize, rounds: u64) -> Value
     let uneven = dice.one_in(3);
     let mut leg = |a: &(i64, i64), b: &(i64, i64)| {
         let straight = (a.0 - b.0).abs() + (a.1 - b.1).abs();
-        straight + if uneven && a != b { dice.below(15) } else { 0 }
+        // Some direct ways are far longer than the one over a third place. The few stops that are
+        // solved exactly do without, since the planner promises no best plan there.
+        let detour = if stops > 7 && dice.one_in(3) { 150 } else { 0 };
+        straight + if uneven && a != b { dice.below(15) + detour } else { 0 }
     };
     let matrix: Vec<Vec<i64>> = places.iter().map(|a| places.iter().map(|b| leg(a, b)).collect()).collect();
     let technicians: Vec<Value> = (0..days).map(|at| technician(dice, at, stops)).collect();

@@ -51,6 +51,11 @@ impl Recreate {
         waiting.append(&mut state.absent);
         sort(state, dice, &mut waiting);
         for stop in &waiting {
+            // What could not be kept in its order at the beginning stays out.
+            if state.model.ways[*stop as usize].pinned.is_some() {
+                state.absent.push(*stop);
+                continue;
+            }
             match self.cheapest(state, dice, *stop) {
                 Some((day, position)) => state.insert(*stop, day, position as usize),
                 None => state.absent.push(*stop),
