@@ -55,6 +55,7 @@
 mod answer;
 mod json;
 mod read;
+pub mod route;
 mod scenario;
 
 use crate::domain::book::{Book, FactError};

@@ -21,6 +21,7 @@ pub mod pour;
 pub mod quantity;
 pub mod record;
 pub mod registration;
+pub mod route;
 pub mod signal;
 pub mod site;
 pub mod us;
