@@ -66,7 +66,7 @@ pub struct Line {
     pub city: String,
     pub product_name: Option<String>,
     pub use_name: Option<String>,
-    /// What the use multiplies its rate with: `height-ft` or `diameter-in`.
+    /// What the use multiplies its rate with: code of a `MeasureBasis`, such as `height-ft`.
     pub use_measure: Option<String>,
     /// Whether the product has a signed label.
     pub signed: bool,
