@@ -180,7 +180,9 @@ pub fn left(facts: &Facts, products: &[String]) -> anyhow::Result<Vec<String>> {
 fn in_product(product: &Product, ingredient: &str, grams: &Exact) -> Option<String> {
     let held = product.ingredients.iter().find(|i| i.name == ingredient)?;
     let amount = product_for(product, held, grams, product.shown_unit()).ok()?;
-    Some(format!("{} {}", plain(&floor_at(&amount.value, 1)), words::unit(amount.unit.code())))
+    // Packets are not divided.
+    let left = floor_at(&amount.value, usize::from(!amount.unit.is_piece()));
+    Some(said(&left, amount.unit.code()))
 }
 
 #[cfg(test)]
