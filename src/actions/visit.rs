@@ -10,10 +10,11 @@ use crate::{
         permission::Applicator,
         plan::{Ask, PlanError, PlannedDose, Refusal, may_plan},
         plant::figure_words,
-        quantity::{Exact, floor_at, from_decimal, plain, to_decimal},
+        quantity::{Exact, from_decimal, kept, plain, to_decimal},
     },
 };
 use chrono::NaiveDate;
+use num_traits::One;
 use rust_decimal::Decimal;
 use serde_json::json;
 use uuid::Uuid;
@@ -307,7 +308,9 @@ fn plan(
     if let Some(words) = unplannable(facts, plant) {
         return Ok(Err(words));
     }
-    let (id, rate) = (plant.plant_id.to_string(), rate.map(from_decimal));
+    // Rates are written in the terms of the label; the rules know those for one foot, inch or plant.
+    let per = plant.rate_per.map_or_else(Exact::one, from_decimal);
+    let (id, rate) = (plant.plant_id.to_string(), rate.map(|rate| from_decimal(rate) / &per));
     match may_plan(facts, &Ask { plant: &id, use_id: None, rate: rate.as_ref(), on }) {
         Ok(planned) => {
             let product = plant.product_id.map(|p| p.to_string()).unwrap_or_default();
@@ -316,7 +319,9 @@ fn plan(
             facts.reservations.push(Application { plant: Some(id), product, use_id, on, amount });
             Ok(Ok(planned))
         }
-        Err(PlanError::Refused(why)) => Ok(Err(why.iter().map(words).collect::<Vec<_>>().join(" "))),
+        Err(PlanError::Refused(why)) => {
+            Ok(Err(in_label_terms(why.iter().map(words).collect::<Vec<_>>().join(" "), plant, &per)))
+        }
         Err(PlanError::Unknown(what)) => Ok(Err(format!("The label entry lacks a {what} for this plant."))),
         Err(PlanError::Facts(faults)) => {
             let words: Vec<String> = faults.iter().map(ToString::to_string).collect();
@@ -329,6 +334,21 @@ fn words(refusal: &Refusal) -> String {
     match &refusal.way_out {
         Some(way) => format!("{} {way}", refusal.words),
         None => refusal.words.clone(),
+    }
+}
+
+/// Where the label states its rate for more than one inch, the refusal's figures are told apart from it.
+fn in_label_terms(words: String, plant: &visit::Bookable, per: &Exact) -> String {
+    let basis = plant.measure_basis.as_deref().and_then(MeasureBasis::from_code);
+    match (basis, plant.rate_low.zip(plant.rate_high)) {
+        (Some(basis), Some((low, high))) if !per.is_one() => format!(
+            "{words} Rates here are per {}; the label states {} to {} per {}, and the form takes the rate so.",
+            basis.after_per(&Exact::one()),
+            low.normalize(),
+            high.normalize(),
+            basis.on_label(per)
+        ),
+        _ => words,
     }
 }
 
@@ -353,9 +373,7 @@ fn unplannable(facts: &Facts, plant: &visit::Bookable) -> Option<String> {
     }
     let id = plant.plant_id.to_string();
     if !facts.plants.iter().any(|p| p.id == id) {
-        let basis = plant.measure_basis.as_deref().and_then(MeasureBasis::from_code);
-        let what = basis.map_or("size", figure_words);
-        return Some(format!("Its {what} is not measured; measure it and enter it on its page."));
+        return Some(no_dose(plant));
     }
     let booked = facts.reservations.iter().find(|r| {
         r.plant.as_deref() == Some(&id) && plant.product_id.is_some_and(|p| p.to_string() == r.product)
@@ -364,6 +382,21 @@ fn unplannable(facts: &Facts, plant: &visit::Bookable) -> Option<String> {
         "This plant is booked for {product} on {} already; move or cancel that visit instead.",
         booked.on
     ))
+}
+
+/// Why the rules know no dose of a plant that has its use: it is not measured, or packets cannot be divided.
+fn no_dose(plant: &visit::Bookable) -> String {
+    let basis = plant.measure_basis.as_deref().and_then(MeasureBasis::from_code);
+    let measured = basis.is_some_and(|basis| plant.measure().for_basis(basis).is_some());
+    let piece = plant.rate_unit.as_deref().filter(|unit| matches!(*unit, "packet" | "tablet"));
+    if let (true, Some(piece)) = (measured, piece) {
+        return format!(
+            "No whole number of {piece}s lies within the label's band for its measure, and a {piece} is never \
+             divided; choose another treatment."
+        );
+    }
+    let what = basis.map_or("size", figure_words);
+    format!("Its {what} is not measured; measure it and enter it on its page.")
 }
 
 /// Takes a dose's own reservation out of the facts, so that it does not stand in its own way.
@@ -387,25 +420,17 @@ fn stored(
 ) -> Result<visit::NewDose> {
     let id = plant.plant_id.to_string();
     let measure = facts.plants.iter().find(|p| p.id == id).map(|p| &p.measure).ok_or(Error::NotFound)?;
+    let per = plant.rate_per.map_or_else(Exact::one, from_decimal);
     Ok(visit::NewDose {
         visit_id: visit,
         plant_id: plant.plant_id,
         label_use_id: plant.label_use_id.ok_or(Error::NotFound)?,
-        measure: kept(measure)?,
+        measure: decimal(&kept(measure))?,
         count: plant.count,
-        rate: kept(&planned.dose.rate)?,
-        amount: kept(&planned.dose.product.value)?,
+        rate: decimal(&(&planned.dose.rate * per))?,
+        amount: decimal(&kept(&planned.dose.product.value))?,
         unit: planned.dose.product.unit.code().to_owned(),
     })
-}
-
-/// The figure as it is kept. Ground that was measured in one unit and is treated by another may be no finite
-/// decimal: nine places of it are kept, rounded down, so that no plan is larger than what was allowed.
-fn kept(value: &Exact) -> Result<Decimal> {
-    match to_decimal(value) {
-        Some(exact) => Ok(exact),
-        None => decimal(&floor_at(value, 9)),
-    }
 }
 
 /// A product of decimals is a decimal; only its length may be too much for the database.

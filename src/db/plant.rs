@@ -80,8 +80,10 @@ pub struct Line {
     pub city: String,
     pub product_name: Option<String>,
     pub use_name: Option<String>,
-    /// What the use multiplies its rate with: `height-ft` or `diameter-in`.
+    /// What the use multiplies its rate with: code of a `MeasureBasis`, such as `height-ft`.
     pub use_measure: Option<String>,
+    /// The unit of the use's rate.
+    pub use_unit: Option<String>,
     /// Whether the product has a signed label.
     pub signed: bool,
     /// Whether the product is retired: then the plant stands without treatment.
@@ -96,7 +98,7 @@ const COLUMNS: &str = "p.id, p.site_id, p.place, p.host_plant, p.kind, p.count, 
     p.product_id, p.use_code, p.planned_rate, p.first_wanted, p.retired_at, p.retired_reason, p.girth_in,
     p.ground, p.ground_unit, p.harvest_from, p.harvest_to, p.harvest_on";
 const LINE: &str = ", s.street, s.city, r.name as product_name, u.name as use_name, u.measure as use_measure,
-    v.signed_at is not null as signed, r.retired_at is not null as product_retired, d.protected_until, d.due_on, d.held_by
+    u.rate_unit as use_unit, v.signed_at is not null as signed, r.retired_at is not null as product_retired, d.protected_until, d.due_on, d.held_by
     from plant p join site s on s.id = p.site_id
     left join product r on r.id = p.product_id
     left join lateral (select id, signed_at from label_version l where l.product_id = p.product_id

@@ -182,10 +182,13 @@ pub struct Dose {
     pub registration_number: String,
     pub use_name: String,
     pub method: String,
-    /// `height-ft` or `diameter-in`.
+    /// Code of a `MeasureBasis`, such as `height-ft`.
     pub measure_basis: String,
+    /// In the terms of the label, like the dose's own rate.
     pub rate_low: Decimal,
     pub rate_high: Decimal,
+    /// For how many feet, inches and so on rates and water are stated.
+    pub rate_per: Decimal,
     pub water_low: Option<Decimal>,
     pub water_high: Option<Decimal>,
     pub water_unit: Option<String>,
@@ -200,7 +203,8 @@ pub async fn doses(conn: &mut Conn, visit: Uuid) -> sqlx::Result<Vec<Dose>> {
         "select d.*, p.place, p.host_plant, p.target_pest, p.kind as plant_kind,
             case when p.in_bloom then 'Seen in bloom' else '' end as plant_note,
             l.product_id, r.name as product_name, r.registration_number, u.label_version_id, u.name as use_name,
-            u.method, u.measure as measure_basis, u.rate_low, u.rate_high, u.water_low, u.water_high, u.water_unit
+            u.method, u.measure as measure_basis, u.rate_low, u.rate_high, u.rate_per, u.water_low,
+            u.water_high, u.water_unit
          from planned_dose d join plant p on p.id = d.plant_id join label_use u on u.id = d.label_use_id
          join label_version l on l.id = u.label_version_id join product r on r.id = l.product_id
          where d.visit_id = $1 order by lower(p.place), d.plant_id",
@@ -377,6 +381,7 @@ pub struct Bookable {
     pub rate_low: Option<Decimal>,
     pub rate_high: Option<Decimal>,
     pub rate_unit: Option<String>,
+    pub rate_per: Option<Decimal>,
     pub retired_at: Option<DateTime<Utc>>,
     pub product_retired_at: Option<DateTime<Utc>>,
     pub label_version_id: Option<Uuid>,
@@ -410,8 +415,9 @@ impl Bookable {
 pub async fn bookable(conn: &mut Conn, site: Uuid) -> sqlx::Result<Vec<Bookable>> {
     sqlx::query_as(
         "select p.id as plant_id, p.place, p.host_plant, p.kind, p.count, p.height_ft, p.stems_in, p.stem_rule,
-            p.girth_in, p.ground, p.ground_unit, p.planned_rate, p.product_id, r.name as product_name, u.id as label_use_id, u.name as use_name,
-            u.measure as measure_basis, u.rate_low, u.rate_high, u.rate_unit, p.retired_at,
+            p.girth_in, p.ground, p.ground_unit, p.planned_rate, p.product_id, r.name as product_name,
+            u.id as label_use_id, u.name as use_name, u.measure as measure_basis, u.rate_low, u.rate_high,
+            u.rate_unit, u.rate_per, p.retired_at,
             r.retired_at as product_retired_at, l.id as label_version_id, d.due_on,
             coalesce(d.held_by, '{}') as held_by,
             (select min(v.on_date) from planned_dose b join visit v on v.id = b.visit_id and v.status = 'booked'

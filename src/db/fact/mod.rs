@@ -8,8 +8,9 @@ mod rules;
 use super::{Conn, label};
 use crate::domain::{
     calendar::{MonthDay, YearlySpan},
+    dose::dose,
     facts::{Application, Eaten, Facts, PlantFacts, SiteFacts},
-    label::{MeasureBasis, Registration},
+    label::{MeasureBasis, Product, Registration},
     permission::Applicator,
     plant::{Measure, food_reached},
     quantity::{Amount, AmountUnit, Area, AreaUnit, from_decimal},
@@ -18,12 +19,13 @@ pub use applicator::{applicator, company_as_applicator, company_holds, person_as
 use chrono::NaiveDate;
 use product::Catalogue;
 pub use product::described;
-use rows::{AppliedRow, BookedRow, LandRow, PlantRow};
+use rows::{AppliedRow, BookedRow, LandRow, PlantRow, RegistrationRow};
 use std::collections::BTreeSet;
 use uuid::Uuid;
 
 /// Everything that the engine needs to know of a parcel. Plants without a treatment, or
-/// without the measure that it asks, are not among the plants: no day can be worked out.
+/// without the measure that it asks, or for which no whole number of packets lies within the band, are not
+/// among the plants: no day can be worked out.
 ///
 /// # Errors
 /// `RowNotFound` when there is no such parcel; a decode error when a row cannot be.
@@ -62,13 +64,15 @@ pub async fn for_day(
     let registrations: Vec<(Uuid, Registration)> = rows::registrations(conn, &named)
         .await?
         .into_iter()
-        .map(|(product, state, ends)| (product, registration(state, ends, on)))
+        .map(|row| (row.product_id, registration(row, on)))
         .collect();
     let catalogue = Catalogue::new(&rows::products(conn, &named).await?, labels, &registrations)?;
     let reservations = booked.iter().map(|b| reservation(b, &catalogue)).collect::<sqlx::Result<_>>()?;
     let history = applied.iter().map(|a| application(a, &catalogue)).collect::<sqlx::Result<_>>()?;
-    let plants =
+    let mut plants: Vec<PlantFacts> =
         plants.iter().filter_map(|p| plant(p, &catalogue).transpose()).collect::<sqlx::Result<_>>()?;
+    let products = catalogue.into_products();
+    plants.retain(|plant| has_dose(&products, plant));
     Ok(Facts {
         today,
         site: SiteFacts {
@@ -78,7 +82,7 @@ pub async fn for_day(
             ..site(land, today)
         },
         applicator,
-        products: catalogue.into_products(),
+        products,
         plants,
         history,
         reservations,
@@ -87,8 +91,9 @@ pub async fn for_day(
 
 /// A registration that holds on the day asked about is expected to be renewed as every year: its end holds
 /// back no later day. Who books a visit asks about the visit's day.
-fn registration(state: String, ends: NaiveDate, on: NaiveDate) -> Registration {
-    Registration { state, from: None, until: (ends < on).then_some(ends) }
+fn registration(row: RegistrationRow, on: NaiveDate) -> Registration {
+    let until = (row.expires_on < on).then_some(row.expires_on);
+    Registration { state: row.state, from: row.valid_from, until }
 }
 
 fn site(land: LandRow, today: NaiveDate) -> SiteFacts {
@@ -114,7 +119,8 @@ fn plant(row: &PlantRow, catalogue: &Catalogue) -> sqlx::Result<Option<PlantFact
         id: row.id.to_string(),
         name: Some(format!("{}, {}", row.host_plant, row.place)),
         use_id: item.id.to_string(),
-        rate: row.planned_rate.map(from_decimal),
+        // The plant's rate is written in the terms of its label.
+        rate: row.planned_rate.map(|rate| from_decimal(rate) / from_decimal(item.rate_per)),
         measure,
         count: u32::try_from(row.count).map_err(|_| unknown("count", &row.count.to_string()))?,
         first_wanted: row.first_wanted,
@@ -148,6 +154,14 @@ fn yearly(from: Option<&str>, to: Option<&str>) -> Vec<YearlySpan> {
         .zip(to)
         .and_then(|(from, to)| Some(YearlySpan { from: MonthDay::parse(from)?, to: MonthDay::parse(to)? }));
     span.into_iter().collect()
+}
+
+/// Packets and tablets are not divided: where no whole number of them lies within the band there is no dose.
+fn has_dose(products: &[Product], plant: &PlantFacts) -> bool {
+    let found = products.iter().find_map(|product| Some((product, product.find_use(&plant.use_id)?)));
+    found.is_some_and(|(product, item)| {
+        dose(product, item, &plant.measure, plant.count, plant.rate.as_ref()).is_ok()
+    })
 }
 
 fn application(row: &AppliedRow, catalogue: &Catalogue) -> sqlx::Result<Application> {

@@ -154,10 +154,19 @@ pub async fn products(conn: &mut Conn, ids: &[Uuid]) -> sqlx::Result<Vec<Product
         .await
 }
 
-/// Until when these products are registered, by product and state.
-pub async fn registrations(conn: &mut Conn, ids: &[Uuid]) -> sqlx::Result<Vec<(Uuid, String, NaiveDate)>> {
+#[derive(sqlx::FromRow)]
+pub struct RegistrationRow {
+    pub product_id: Uuid,
+    pub state: String,
+    pub valid_from: Option<NaiveDate>,
+    pub expires_on: NaiveDate,
+}
+
+/// From when until when these products are registered, by product and state.
+pub async fn registrations(conn: &mut Conn, ids: &[Uuid]) -> sqlx::Result<Vec<RegistrationRow>> {
     sqlx::query_as(
-        "select product_id, state::text, expires_on from product_registration where product_id = any($1) order by 1, 2",
+        "select product_id, state::text, valid_from, expires_on from product_registration
+         where product_id = any($1) order by 1, 2",
     )
     .bind(ids)
     .fetch_all(conn)

@@ -12,12 +12,12 @@ pub struct Choice {
     pub product_id: Uuid,
     pub product_name: String,
     pub registration_number: String,
-    /// `liquid` or `dry`.
+    /// `liquid`, `dry`, `packet` or `tablet`.
     pub form: String,
     pub signed: bool,
     pub use_name: String,
     pub method: String,
-    /// `height-ft` or `diameter-in`.
+    /// Code of a `MeasureBasis`, such as `height-ft`.
     pub measure: String,
     pub rate_low: Decimal,
     pub rate_high: Decimal,

@@ -68,11 +68,22 @@ fn badges(line: &Line, today: NaiveDate) -> Vec<Badge> {
     let basis = line.use_measure.as_deref().and_then(MeasureBasis::from_code);
     let wanted = basis.filter(|basis| line.plant.measure().for_basis(*basis).is_none());
     out.extend(wanted.map(|basis| Badge::of("unsure", format!("No {} measured", figure_words(basis)))));
+    out.extend(whole_badge(line));
     out.extend(day_badge(line, today));
     if line.plant.in_bloom {
         out.push(Badge::of("held", "In bloom"));
     }
     out
+}
+
+/// A measured plant of which the due engine knows nothing, since no whole number of packets lies within the band.
+fn whole_badge(line: &Line) -> Option<Badge> {
+    let piece = line.use_unit.as_deref().filter(|unit| matches!(*unit, "packet" | "tablet"))?;
+    let basis = MeasureBasis::from_code(line.use_measure.as_deref()?)?;
+    let several = line.plant.stems_in.len() > 1 && line.plant.stem_rule.is_none();
+    let measured = basis.is_count() || (line.plant.measure().has(basis.code()) && !several);
+    let unknown = line.held_by.is_none() && !line.product_retired;
+    (measured && unknown).then(|| Badge::of("unsure", format!("No whole {piece} fits the label's band")))
 }
 
 /// What the due engine last said of the plant.
@@ -132,6 +143,7 @@ mod tests {
             product_name: Some("Rootward 2F".into()),
             use_name: Some("Hedges".into()),
             use_measure: Some("height-ft".into()),
+            use_unit: Some("mL".into()),
             signed: true,
             product_retired: false,
             protected_until: None,
@@ -181,6 +193,9 @@ mod tests {
         assert_eq!(words(gone), ["Without treatment: its product is retired"]);
         let trunk = Line { use_measure: Some("diameter-in".into()), ..line() };
         assert_eq!(words(trunk), ["No trunk measured"]);
+        let packet = Line { use_unit: Some("packet".into()), held_by: None, ..line() };
+        assert_eq!(words(packet.clone()), ["No whole packet fits the label's band"]);
+        assert!(words(Line { held_by: Some(vec![]), ..packet }).is_empty());
     }
 
     #[test]

@@ -3,10 +3,11 @@
 use crate::{
     actions::visit::Preview,
     db::visit::Bookable,
-    domain::{plan::PlannedDose, quantity::plain},
+    domain::plan::PlannedDose,
     web::{form::Form, pour, words},
 };
 use chrono::NaiveDate;
+use rust_decimal::Decimal;
 use std::collections::HashMap;
 use uuid::Uuid;
 
@@ -58,6 +59,7 @@ fn row(plant: &Bookable, form: &mut Form, today: NaiveDate) -> Option<Row> {
         form.set(&rate, pour::number(plant.planned_rate.unwrap_or(low)));
     }
     let basis = plant.measure_basis.clone().unwrap_or_default();
+    let per = plant.rate_per.unwrap_or(Decimal::ONE);
     let band = plant.rate_low.zip(plant.rate_high).zip(plant.rate_unit.as_deref());
     let measure = plant.measure();
     let measured =
@@ -65,6 +67,7 @@ fn row(plant: &Bookable, form: &mut Form, today: NaiveDate) -> Option<Row> {
             ("height-ft", Some(height), _) => pour::measure(height, "height-ft"),
             ("diameter-in", _, [one]) => pour::measure(*one, "diameter-in"),
             ("diameter-in", _, several) if several.len() > 1 => format!("{} stems", several.len()),
+            ("plant" | "container", ..) => pour::measure(Decimal::ONE, &basis),
             _ => measure.words(),
         });
     let lacks = lacks(plant, measured.is_some());
@@ -80,7 +83,7 @@ fn row(plant: &Bookable, form: &mut Form, today: NaiveDate) -> Option<Row> {
             .flatten()
             .collect::<Vec<_>>()
             .join(": "),
-        band: band.map(|((low, high), unit)| pour::band(low, high, unit, &basis)).unwrap_or_default(),
+        band: band.map(|((low, high), unit)| pour::band(low, high, unit, &basis, per)).unwrap_or_default(),
         ticked: form.is("plant", &plant.plant_id.to_string()),
         rate,
         lacks,
@@ -154,9 +157,8 @@ fn dose_words(planned: &PlannedDose) -> Vec<String> {
         .map(|(name, grams)| format!("{} g of {name}", crate::domain::quantity::fixed_half_up(grams, 2)))
         .collect();
     let mut said = vec![words::sentence(&format!(
-        "{} {} of product ({}); the band gives {} to {}.",
-        plain(&dose.product.value),
-        dose.product.unit.code(),
+        "{} of product ({}); the band gives {} to {}.",
+        dose.product.words(),
         grams.join(", "),
         dose.low.words(),
         dose.high.words()
