@@ -416,8 +416,8 @@ pub async fn bookable(conn: &mut Conn, site: Uuid) -> sqlx::Result<Vec<Bookable>
     sqlx::query_as(
         "select p.id as plant_id, p.place, p.host_plant, p.kind, p.count, p.height_ft, p.stems_in, p.stem_rule,
             p.girth_in, p.ground, p.ground_unit, p.planned_rate, p.product_id, r.name as product_name,
-            u.id as label_use_id, u.name as use_name, u.measure as measure_basis, u.rate_low, u.rate_high,
-            u.rate_unit, u.rate_per, p.retired_at,
+            u.id as label_use_id, u.name as use_name,
+            u.measure as measure_basis, u.rate_low, u.rate_high, u.rate_unit, u.rate_per, p.retired_at,
             r.retired_at as product_retired_at, l.id as label_version_id, d.due_on,
             coalesce(d.held_by, '{}') as held_by,
             (select min(v.on_date) from planned_dose b join visit v on v.id = b.visit_id and v.status = 'booked'

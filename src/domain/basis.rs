@@ -48,18 +48,6 @@ impl MeasureBasis {
             Self::Acre => format!("{} acre{}", plain(value), if value.is_one() { "" } else { "s" }),
         }
     }
-
-    /// What is to be measured, for "is not measured"; nothing where plants are merely counted.
-    #[must_use]
-    pub fn asks(self) -> Option<&'static str> {
-        match self {
-            Self::HeightFt => Some("height"),
-            Self::DiameterIn => Some("trunk diameter"),
-            Self::CircumferenceIn => Some("trunk girth"),
-            Self::ThousandSquareFeet | Self::Acre => Some("treated area"),
-            Self::Plant | Self::Container => None,
-        }
-    }
 }
 
 fn thousand() -> Exact {
@@ -113,11 +101,5 @@ mod tests {
         }
         assert_eq!(MeasureBasis::Acre.measured(&one), "1 acre");
         assert_eq!(MeasureBasis::DiameterIn.after_per(&thirty), "30 in");
-    }
-
-    #[test]
-    fn only_what_is_measured_is_asked_for() {
-        let asked = MeasureBasis::ALL.iter().filter(|basis| basis.asks().is_none());
-        assert!(asked.clone().all(|basis| basis.is_count()) && asked.count() == 2);
     }
 }

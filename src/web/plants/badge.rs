@@ -80,8 +80,7 @@ fn badges(line: &Line, today: NaiveDate) -> Vec<Badge> {
 fn whole_badge(line: &Line) -> Option<Badge> {
     let piece = line.use_unit.as_deref().filter(|unit| matches!(*unit, "packet" | "tablet"))?;
     let basis = MeasureBasis::from_code(line.use_measure.as_deref()?)?;
-    let several = line.plant.stems_in.len() > 1 && line.plant.stem_rule.is_none();
-    let measured = basis.is_count() || (line.plant.measure().has(basis.code()) && !several);
+    let measured = line.plant.measure().for_basis(basis).is_some();
     let unknown = line.held_by.is_none() && !line.product_retired;
     (measured && unknown).then(|| Badge::of("unsure", format!("No whole {piece} fits the label's band")))
 }
