@@ -9,7 +9,7 @@ mod exact;
 mod unit;
 
 pub use exact::{
-    Exact, NumberError, fixed_down, fixed_half_up, floor_at, from_decimal, parse, plain, to_decimal,
+    Exact, NumberError, fixed_down, fixed_half_up, fixed_up, floor_at, from_decimal, parse, plain, to_decimal,
 };
 pub use unit::{AmountUnit, AreaUnit, LengthUnit, MassUnit, PieceUnit, UnitError, VolumeUnit};
 
