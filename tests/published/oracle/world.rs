@@ -138,7 +138,7 @@ impl World {
             _ => {
                 let (first, second) = (fact.product * 2, fact.product * 2 + 1);
                 let end = |item: usize| protected(day, self.items[item].protection);
-                if end(second) > end(first) { second } else { first }
+                if end(second) >= end(first) { second } else { first }
             }
         }
     }
