@@ -210,10 +210,17 @@ fn the_rest_after_a_drench_holds_plans_and_due_days() {
     facts.products[0].uses[0].protection = Protection { value: 1, unit: PeriodUnit::Month };
     let due = &outlook(&facts).unwrap().due[0];
     // 90 days after 10 January.
-    assert_eq!((due.allowed_on, due.held_by.as_slice()), (Some(day("2026-04-10")), [Rule::GroupRepeat].as_slice()));
+    assert_eq!(
+        (due.allowed_on, due.held_by.as_slice()),
+        (Some(day("2026-04-10")), [Rule::GroupRepeat].as_slice())
+    );
     let ask = |on| Ask { plant: "a", use_id: None, rate: None, on: day(on) };
     let Err(PlanError::Refused(why)) = may_plan(&facts, &ask("2026-04-09")) else { panic!("it rests") };
-    assert!(why[0].words.contains("no foliar use of group 4 may follow before 2026-04-10"), "{}", why[0].words);
+    assert!(
+        why[0].words.contains("no foliar use of group 4 may follow before 2026-04-10"),
+        "{}",
+        why[0].words
+    );
     let planned = may_plan(&facts, &ask("2026-04-10")).unwrap();
     assert!(planned.cautions.iter().any(|words| words.contains("Group 4 again after p on 2026-01-10")));
     facts.products[1].uses[0].no_group_repeat = true;
