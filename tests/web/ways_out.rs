@@ -26,6 +26,7 @@ async fn applied(by: &Visitor, yard: &Yard, plant: Option<(Uuid, i32)>, on: &str
         ("unit-0", "mL"),
         ("measure-0", measure),
         ("count-0", &count),
+        ("words-0", if plant.is_empty() { "lawn" } else { "" }),
         ("step", "save"),
     ];
     by.post("/records", &fields).await.went_to(&format!("/records/{id}"));
