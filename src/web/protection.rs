@@ -203,6 +203,9 @@ fn cap_line(standing: &CapStanding, facts: &Facts) -> CapLine {
         .partition(|other| other.cap.product == standing.cap.product && other.cap.cap == standing.cap.cap);
     let strictest = match (windows.is_empty(), standing.caps) {
         (true, 1) => None,
+        (false, 1) if windows.iter().all(|other| other.remaining == standing.remaining) => Some(
+            "The label does not say which year is meant, so both hold; they leave the same today.".to_owned(),
+        ),
         (false, 1) => Some(format!(
             "The label does not say which year is meant, so both hold; {} is the stricter today.",
             standing.basis.words()

@@ -202,7 +202,7 @@ fn day(due: Option<&Due>) -> String {
 }
 
 fn gap(due: Option<&Due>) -> String {
-    due.and_then(|due| due.gap_days).map(words::days).unwrap_or_default()
+    due.map_or_else(String::new, |due| due.gap_days.map_or_else(|| "no end in sight".to_owned(), words::days))
 }
 
 fn due_of<'o>(outlook: &'o Outlook, id: &str) -> Option<&'o Due> {
