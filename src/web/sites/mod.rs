@@ -160,7 +160,7 @@ async fn add_ways(
         return Ok(0);
     }
     let known = fact::offerable(conn, today).await?;
-    for line in held.iter().take(WITH_WAYS).map(|n| *n) {
+    for line in held.iter().take(WITH_WAYS).copied() {
         let line = &mut protection.plants[line];
         if let Some(plant) = plants.iter().find(|p| p.id == line.plant) {
             line.ways = ways_out::of(facts, &known, plant)?;
