@@ -11,9 +11,7 @@ use crate::{
         cover::{covers_host, covers_pest},
         facts::Facts,
         label::MeasureBasis,
-        measure::StemRule,
-        plant::measure_for,
-        quantity::{Exact, from_decimal, plain, to_decimal},
+        quantity::{Exact, plain, to_decimal},
         way_out::{Kind, Means, WayOut, ways_out},
     },
 };
@@ -75,13 +73,15 @@ fn offer(way: WayOut, known: &fact::Offerable) -> Option<Offer> {
 /// Every measure that is kept of the plant.
 #[must_use]
 pub fn measures(plant: &Plant) -> Vec<(MeasureBasis, Exact)> {
-    let stems: Vec<Exact> = plant.stems_in.iter().map(|s| from_decimal(*s)).collect();
-    let rule = plant.stem_rule.as_deref().and_then(StemRule::from_code);
-    let known = |basis| {
-        let measure = measure_for(basis, plant.height_ft.map(from_decimal), &stems, rule)?;
-        Some((basis, measure))
-    };
-    [MeasureBasis::HeightFt, MeasureBasis::DiameterIn].into_iter().filter_map(known).collect()
+    let measure = plant.measure();
+    let measured = [
+        MeasureBasis::HeightFt,
+        MeasureBasis::DiameterIn,
+        MeasureBasis::CircumferenceIn,
+        MeasureBasis::ThousandSquareFeet,
+        MeasureBasis::Acre,
+    ];
+    measured.into_iter().filter_map(|basis| Some((basis, measure.for_basis(basis)?))).collect()
 }
 
 /// Chooses the way out of that key for a plant; says what happened.

@@ -3,8 +3,8 @@
 use super::{
     AppState, Error, account, company, customers, due, error,
     guard::{self, Who},
-    home, kit, labels, people, plants, products, records, reports, session, sharing, sites, state_rules, statics,
-    visits, ways_out, what_if,
+    home, kit, labels, people, plants, products, records, reports, session, sharing, sites, state_rules,
+    statics, visits, ways_out, what_if,
 };
 use axum::{
     Router,
