@@ -7,6 +7,7 @@ pub mod due;
 pub mod error;
 pub mod exemption;
 pub mod flag;
+pub mod kit;
 pub mod label;
 pub mod licensed;
 pub mod parcel;
@@ -20,6 +21,7 @@ pub mod secret;
 pub mod site;
 pub mod state_rule;
 pub mod visit;
+pub mod way_out;
 
 pub use error::{Error, Result};
 

@@ -9,6 +9,7 @@ pub mod due;
 pub mod fact;
 pub mod flag;
 pub mod invitation;
+pub mod kit;
 pub mod label;
 pub mod ledger;
 pub mod migration;
@@ -26,6 +27,7 @@ pub mod state_rule;
 pub mod treatment;
 pub mod verify;
 pub mod visit;
+pub mod way_out;
 
 /// The connection that every query takes.
 pub type Conn = sqlx::PgConnection;

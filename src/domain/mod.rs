@@ -6,6 +6,7 @@ pub mod calendar;
 pub mod cap;
 pub mod cell;
 pub mod chain;
+pub mod cover;
 pub mod dose;
 pub mod due;
 pub mod facts;

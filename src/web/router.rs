@@ -3,7 +3,8 @@
 use super::{
     AppState, Error, account, company, customers, due, error,
     guard::{self, Who},
-    home, labels, people, plants, products, records, reports, session, sites, state_rules, statics, visits,
+    home, kit, labels, people, plants, products, records, reports, session, sharing, sites, state_rules,
+    statics, visits, ways_out, what_if,
 };
 use axum::{
     Router,
@@ -48,6 +49,7 @@ pub fn table() -> Vec<Line> {
         of_plants(),
         of_products(),
         of_state_rules(),
+        of_kit(),
         of_due(),
         of_visits(),
         of_records(),
@@ -130,6 +132,9 @@ fn of_sites() -> Vec<Line> {
         POST "/sites/{id}/exemptions/{exemption}/ends" SignedIn sites::end_exemption;
         POST "/sites/{id}/retirements" Office sites::retire;
         POST "/sites/{id}/returns" Office sites::take_back;
+        GET "/sites/{id}/sharings" SignedIn sharing::show;
+        POST "/sites/{id}/sharings" SignedIn sharing::choose;
+        GET "/sites/{id}/what-if" Office what_if::show;
         GET "/sites/{id}/plants/new" Office plants::new_form;
         POST "/sites/{id}/plants" Office plants::create;
     }
@@ -143,6 +148,9 @@ fn of_plants() -> Vec<Line> {
         POST "/plants/{id}" Office plants::update;
         GET "/plants/{id}/measures" SignedIn plants::measure_form;
         POST "/plants/{id}/measures" SignedIn plants::measure;
+        POST "/plants/{id}/ways-out" Office ways_out::choose;
+        POST "/plants/{id}/ways-out/{choice}/returns" Office ways_out::take_back;
+        POST "/plants/{id}/tries" Office what_if::save;
         POST "/plants/{id}/retirements" Office plants::retire;
         POST "/plants/{id}/returns" Office plants::take_back;
     }
@@ -181,6 +189,16 @@ fn of_state_rules() -> Vec<Line> {
         GET "/listed-pests" SignedIn state_rules::pests;
         POST "/listed-pests" SignedIn state_rules::list_pest;
         POST "/listed-pests/{id}/removals" SignedIn state_rules::unlist_pest;
+    }
+}
+
+fn of_kit() -> Vec<Line> {
+    lines! {
+        GET "/kit" Office kit::list;
+        POST "/kit" Office kit::create;
+        GET "/kit/{id}/edit" Office kit::edit_form;
+        POST "/kit/{id}" Office kit::update;
+        POST "/kit/{id}/retirements" Office kit::retire;
     }
 }
 

@@ -24,4 +24,5 @@ mod state_rules;
 mod supervision;
 mod twice;
 mod visits;
+mod ways_out;
 mod yard;

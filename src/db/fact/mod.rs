@@ -1,6 +1,8 @@
 //! The facts of a parcel, gathered for the engine: its land, plants, products, past and bookings.
 //! In them plants, products and uses are named by their UUIDs.
 mod applicator;
+mod offer;
+mod part;
 mod product;
 mod rows;
 mod rules;
@@ -9,6 +11,7 @@ use super::{Conn, label};
 use crate::domain::{
     calendar::{MonthDay, YearlySpan},
     dose::dose,
+    due::Allocation,
     facts::{Application, Eaten, Facts, PlantFacts, SiteFacts},
     label::{MeasureBasis, Product, Registration},
     permission::Applicator,
@@ -17,6 +20,7 @@ use crate::domain::{
 };
 pub use applicator::{applicator, company_as_applicator, company_holds, person_as_applicator};
 use chrono::NaiveDate;
+pub use offer::{Offerable, OfferedUse, offerable};
 use product::Catalogue;
 pub use product::described;
 use rows::{AppliedRow, BookedRow, LandRow, PlantRow, RegistrationRow};
@@ -68,7 +72,9 @@ pub async fn for_day(
         .collect();
     let catalogue = Catalogue::new(&rows::products(conn, &named).await?, labels, &registrations)?;
     let reservations = booked.iter().map(|b| reservation(b, &catalogue)).collect::<sqlx::Result<_>>()?;
-    let history = applied.iter().map(|a| application(a, &catalogue)).collect::<sqlx::Result<_>>()?;
+    let mut history: Vec<Application> =
+        applied.iter().map(|a| application(a, &catalogue)).collect::<sqlx::Result<_>>()?;
+    part::share_the_past(&plants, &mut history);
     let mut plants: Vec<PlantFacts> =
         plants.iter().filter_map(|p| plant(p, &catalogue).transpose()).collect::<sqlx::Result<_>>()?;
     let products = catalogue.into_products();
@@ -79,7 +85,7 @@ pub async fn for_day(
             exemptions: rules::exemptions(conn, parcel).await?,
             listed_pests: rules::listed_pests(conn).await?,
             rules: rules::book(conn).await?,
-            ..site(land, today)
+            ..site(land, today)?
         },
         applicator,
         products,
@@ -96,9 +102,10 @@ fn registration(row: RegistrationRow, on: NaiveDate) -> Registration {
     Registration { state: row.state, from: row.valid_from, until }
 }
 
-fn site(land: LandRow, today: NaiveDate) -> SiteFacts {
+fn site(land: LandRow, today: NaiveDate) -> sqlx::Result<SiteFacts> {
     let area = land.cap_area_sqft().map(|sqft| Area::new(from_decimal(sqft), AreaUnit::SquareFoot));
-    SiteFacts {
+    let sharing = Allocation::from_code(&land.sharing).ok_or_else(|| unknown("sharing", &land.sharing))?;
+    Ok(SiteFacts {
         state: land.state,
         county: land.county,
         municipality: land.municipality,
@@ -106,8 +113,9 @@ fn site(land: LandRow, today: NaiveDate) -> SiteFacts {
         cap_area: area,
         // Until somebody has answered, nothing before tomorrow counts as known.
         history_known_from: land.history_known_from.or_else(|| today.succ_opt()),
+        sharing,
         ..SiteFacts::default()
-    }
+    })
 }
 
 fn plant(row: &PlantRow, catalogue: &Catalogue) -> sqlx::Result<Option<PlantFacts>> {

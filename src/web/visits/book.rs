@@ -109,7 +109,7 @@ async fn book_page(
         rows,
         technicians: people.iter().filter(|p| !p.retired).map(choice).collect(),
         supervisors: supervisors(&people),
-        work: Work { doses: vec![], labels, left },
+        work: Work { doses: vec![], labels, left, loads: vec![] },
         doses: answers.len() - refusals,
         refusals,
     })
