@@ -6,21 +6,30 @@ use crate::{
     domain::due::{Due, outlook},
 };
 use chrono::NaiveDate;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use uuid::Uuid;
 
-/// Parcels that one transaction of the refresh takes.
-const BATCH: i64 = 50;
+/// Parcels that one transaction of the refresh takes: few, so that people wait for none of them long
+/// and an end of the program loses little.
+const BATCH: i64 = 20;
+/// Parcels that are read and computed in one go where nobody waits for them.
+const SHARE: i64 = 500;
 
 /// Computes the due days of a parcel's plants and keeps them.
 ///
 /// # Errors
 /// When the facts do not fit together, which no write of ours leaves behind.
 pub async fn recompute_parcel(tx: &mut Conn, doer: &Doer, parcel: Uuid) -> Result<()> {
-    let today = doer.today(tx).await?;
     ledger::lock(tx, parcel).await?;
-    let answers = computed(tx, parcel, today).await?;
-    Ok(due::replace(tx, parcel, &answers).await?)
+    recompute_held(tx, doer, &[parcel]).await
+}
+
+/// The same for parcels that this transaction holds already.
+async fn recompute_held(tx: &mut Conn, doer: &Doer, parcels: &[Uuid]) -> Result<()> {
+    let today = doer.today(tx).await?;
+    let answers: Vec<due::Kept> =
+        computed(tx, parcels, today).await?.into_iter().flat_map(|(_, answers)| answers).collect();
+    Ok(due::replace(tx, parcels, &answers).await?)
 }
 
 /// Computes the due days of the parcel on which a site lies.
@@ -71,24 +80,28 @@ pub async fn certified_states(tx: &mut Conn, doer: &Doer) -> Result<Vec<String>>
 }
 
 /// Computes again what was computed for another day than today; how many parcels. Several workers
-/// may do so at once: each takes what no other holds.
+/// may do so at once: each takes what no other holds and nobody does what another has done. What was
+/// committed stays done when a worker ends half way.
 ///
 /// # Errors
 /// As [`recompute_parcel`].
 pub async fn refresh(doer: &Doer) -> Result<usize> {
-    let mut done = 0;
+    let (mut after, mut done) = (None, 0);
     loop {
         let mut tx = doer.pool.begin().await?;
         let today = doer.today(&mut tx).await?;
-        let parcels = due::stale_parcels(&mut tx, today, BATCH).await?;
-        for parcel in &parcels {
-            recompute_parcel(&mut tx, doer, *parcel).await?;
-        }
-        tx.commit().await?;
-        if parcels.is_empty() {
+        if after.is_none() && !due::any_stale(&mut tx, today).await? {
             return Ok(done);
         }
-        done += parcels.len();
+        let (last, stale) = due::take_stale(&mut tx, today, after, BATCH).await?;
+        recompute_held(&mut tx, doer, &stale).await?;
+        tx.commit().await?;
+        done += stale.len();
+        if last.is_none() && after.is_none() {
+            // What is still from another day is in other workers' hands.
+            return Ok(done);
+        }
+        after = last;
     }
 }
 
@@ -102,8 +115,9 @@ pub async fn recompute_all(doer: &Doer) -> Result<usize> {
         let mut tx = doer.pool.begin().await?;
         let parcels = due::parcels_after(&mut tx, after, BATCH).await?;
         for parcel in &parcels {
-            recompute_parcel(&mut tx, doer, *parcel).await?;
+            ledger::lock(&mut tx, *parcel).await?;
         }
+        recompute_held(&mut tx, doer, &parcels).await?;
         tx.commit().await?;
         let Some(last) = parcels.last() else { return Ok(done) };
         after = Some(*last);
@@ -111,57 +125,133 @@ pub async fn recompute_all(doer: &Doer) -> Result<usize> {
     }
 }
 
-/// Computes every parcel for the day that its answers were kept for, and names each difference.
+/// Computes every parcel for today and keeps nothing; how many plants.
 ///
 /// # Errors
-/// When the database does not answer.
-pub async fn differences(doer: &Doer) -> Result<Vec<String>> {
-    let mut conn = doer.pool.acquire().await?;
-    let (mut after, mut found) = (None, vec![]);
+/// As [`recompute_parcel`].
+pub async fn compute_all(doer: &Doer) -> Result<usize> {
+    let (mut after, mut plants) = (None, 0);
     loop {
-        let parcels = due::parcels_after(&mut conn, after, BATCH).await?;
-        for parcel in &parcels {
-            found.extend(differences_of(&mut conn, doer, *parcel).await?);
-        }
-        let Some(last) = parcels.last() else { return Ok(found) };
+        let mut tx = due::one_moment(&doer.pool).await?;
+        let parcels = due::parcels_after(&mut tx, after, SHARE).await?;
+        let Some(last) = parcels.last() else { return Ok(plants) };
         after = Some(*last);
+        let today = doer.today(&mut tx).await?;
+        plants += computed(&mut tx, &parcels, today).await?.iter().map(|(_, own)| own.len()).sum::<usize>();
     }
 }
 
-async fn differences_of(conn: &mut Conn, doer: &Doer, parcel: Uuid) -> Result<Vec<String>> {
-    let kept = due::of_parcel(conn, parcel).await?;
-    let day = match kept.first() {
-        Some(one) => one.computed_for,
-        None => doer.today(conn).await?,
-    };
-    let mut fresh: HashMap<Uuid, due::Kept> =
-        computed(conn, parcel, day).await?.into_iter().map(|k| (k.plant_id, k)).collect();
+/// What was looked at, and what was found.
+#[derive(Debug, Default)]
+pub struct Compared {
+    /// Parcels that were computed.
+    pub parcels: usize,
+    /// Plants whose kept answer was compared.
+    pub plants: usize,
+    /// Each difference, in words.
+    pub differences: Vec<String>,
+}
+
+/// Computes every parcel for the day that its answers were kept for, and names each difference. Each
+/// share of the parcels is read as of one moment, so that people may go on working.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn compare(doer: &Doer) -> Result<Compared> {
+    let (mut after, mut all) = (None, Compared::default());
+    loop {
+        let mut tx = due::one_moment(&doer.pool).await?;
+        let parcels = due::parcels_after(&mut tx, after, SHARE).await?;
+        let Some(last) = parcels.last() else { return Ok(all) };
+        after = Some(*last);
+        let today = doer.today(&mut tx).await?;
+        all.parcels += parcels.len();
+        compare_share(&mut tx, &parcels, today, &mut all).await?;
+    }
+}
+
+/// The differences alone; see [`compare`].
+///
+/// # Errors
+/// As [`compare`].
+pub async fn differences(doer: &Doer) -> Result<Vec<String>> {
+    Ok(compare(doer).await?.differences)
+}
+
+async fn compare_share(
+    conn: &mut Conn,
+    parcels: &[Uuid],
+    today: NaiveDate,
+    all: &mut Compared,
+) -> Result<()> {
+    let mut kept: HashMap<Uuid, Vec<due::Kept>> = HashMap::new();
+    for one in due::of_parcels(conn, parcels).await? {
+        kept.entry(one.parcel_id).or_default().push(one.kept);
+    }
+    // Mostly one day; parcels whose answers are of another are computed for that one.
+    let mut days: BTreeMap<NaiveDate, Vec<Uuid>> = BTreeMap::new();
+    for parcel in parcels {
+        let day = kept.get(parcel).and_then(|own| own.first()).map_or(today, |one| one.computed_for);
+        days.entry(day).or_default().push(*parcel);
+    }
+    for (day, parcels) in days {
+        for (parcel, fresh) in computed(conn, &parcels, day).await? {
+            let kept = kept.remove(&parcel).unwrap_or_default();
+            all.plants += kept.len();
+            all.differences.extend(differences_of(&kept, fresh));
+        }
+    }
+    Ok(())
+}
+
+fn differences_of(kept: &[due::Kept], fresh: Vec<due::Kept>) -> Vec<String> {
+    let mut fresh: HashMap<Uuid, due::Kept> = fresh.into_iter().map(|k| (k.plant_id, k)).collect();
     let mut found = vec![];
-    for one in &kept {
+    for one in kept {
         match fresh.remove(&one.plant_id) {
             Some(again) if again == *one => {}
-            Some(again) => found.push(format!(
-                "plant {}: kept due day {:?}, computed again {:?}",
-                one.plant_id, one.due_on, again.due_on
-            )),
+            Some(again) => found.push(difference(one, &again)),
             None => {
                 found.push(format!("plant {}: a due day is kept, but none can be computed", one.plant_id))
             }
         }
     }
-    found.extend(fresh.keys().map(|plant| format!("plant {plant}: no due day is kept")));
-    Ok(found)
+    let mut missing: Vec<String> =
+        fresh.keys().map(|plant| format!("plant {plant}: no due day is kept")).collect();
+    missing.sort_unstable();
+    found.extend(missing);
+    found
 }
 
-async fn computed(conn: &mut Conn, parcel: Uuid, today: NaiveDate) -> Result<Vec<due::Kept>> {
-    let applicator = fact::company_as_applicator(conn, parcel, today).await?;
-    let facts = fact::of_parcel(conn, parcel, today, applicator).await?;
-    let sites: HashMap<Uuid, Uuid> = due::sites_of_plants(conn, parcel).await?.into_iter().collect();
-    let outlook = outlook(&facts).map_err(|errors| {
-        let words: Vec<String> = errors.iter().map(ToString::to_string).collect();
-        anyhow::anyhow!("facts of parcel {parcel} do not fit together: {}", words.join("; "))
-    })?;
-    outlook.due.into_iter().map(|one| kept(one, &sites, today)).collect()
+fn difference(kept: &due::Kept, again: &due::Kept) -> String {
+    let day = |day: Option<NaiveDate>| day.map_or_else(|| "never".to_owned(), |day| day.to_string());
+    if kept.due_on != again.due_on {
+        let (kept_on, again_on) = (day(kept.due_on), day(again.due_on));
+        return format!("plant {}: kept due day {kept_on}, computed again {again_on}", kept.plant_id);
+    }
+    format!(
+        "plant {}: the kept due day {} is right, but not all that is kept about it",
+        kept.plant_id,
+        day(kept.due_on)
+    )
+}
+
+async fn computed(
+    conn: &mut Conn,
+    parcels: &[Uuid],
+    today: NaiveDate,
+) -> Result<Vec<(Uuid, Vec<due::Kept>)>> {
+    let sites: HashMap<Uuid, Uuid> = due::sites_of_plants(conn, parcels).await?.into_iter().collect();
+    let mut all = Vec::with_capacity(parcels.len());
+    for (parcel, facts) in fact::of_parcels(conn, parcels, today).await? {
+        let outlook = outlook(&facts).map_err(|errors| {
+            let words: Vec<String> = errors.iter().map(ToString::to_string).collect();
+            anyhow::anyhow!("facts of parcel {parcel} do not fit together: {}", words.join("; "))
+        })?;
+        let answers = outlook.due.into_iter().map(|one| kept(one, &sites, today));
+        all.push((parcel, answers.collect::<Result<Vec<_>>>()?));
+    }
+    Ok(all)
 }
 
 fn kept(one: Due, sites: &HashMap<Uuid, Uuid>, today: NaiveDate) -> Result<due::Kept> {

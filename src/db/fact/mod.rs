@@ -1,9 +1,10 @@
 //! The facts of a parcel, gathered for the engine: its land, plants, products, past and bookings.
 //! In them plants, products and uses are named by their UUIDs.
+mod gathered;
 mod product;
 mod rows;
 
-use super::{Conn, label};
+use super::Conn;
 use crate::domain::{
     calendar::{MonthDay, YearlySpan},
     facts::{Application, Eaten, Facts, PlantFacts, SiteFacts},
@@ -14,10 +15,11 @@ use crate::domain::{
     quantity::{Amount, AmountUnit, Area, AreaUnit, Exact, from_decimal},
 };
 use chrono::NaiveDate;
+use gathered::Gathered;
 use product::Catalogue;
 pub use product::described;
 use rows::{AppliedRow, BookedRow, LandRow, PlantRow};
-use std::collections::BTreeSet;
+use std::collections::HashSet;
 use uuid::Uuid;
 
 /// Everything that the engine needs to know of a parcel. Plants without a treatment, or
@@ -45,37 +47,29 @@ pub async fn for_day(
     on: NaiveDate,
     applicator: Applicator,
 ) -> sqlx::Result<Facts> {
-    let land = rows::land(conn, parcel).await?;
-    let plants = rows::plants(conn, parcel).await?;
-    let applied = rows::applied(conn, parcel).await?;
-    let booked = rows::booked(conn, parcel).await?;
-    let named: BTreeSet<Uuid> = plants
-        .iter()
-        .map(|p| p.product_id)
-        .chain(applied.iter().map(|a| a.product_id))
-        .chain(booked.iter().map(|b| b.product_id))
-        .collect();
-    let named: Vec<Uuid> = named.into_iter().collect();
-    let labels = label::load_many(conn, &named).await?;
-    let registrations: Vec<(Uuid, Registration)> = rows::registrations(conn, &named)
-        .await?
-        .into_iter()
-        .map(|(product, state, ends)| (product, registration(state, ends, on)))
-        .collect();
-    let catalogue = Catalogue::new(&rows::products(conn, &named).await?, labels, &registrations)?;
-    let reservations = booked.iter().map(|b| reservation(b, &catalogue)).collect::<sqlx::Result<_>>()?;
-    let history = applied.iter().map(|a| application(a, &catalogue)).collect::<sqlx::Result<_>>()?;
-    let plants =
-        plants.iter().filter_map(|p| plant(p, &catalogue).transpose()).collect::<sqlx::Result<_>>()?;
-    Ok(Facts {
-        today,
-        site: site(land, today),
-        applicator,
-        products: catalogue.into_products(),
-        plants,
-        history,
-        reservations,
-    })
+    let mut gathered = Gathered::read(conn, &[parcel], on).await?;
+    gathered.take(parcel, today, applicator)?.ok_or(sqlx::Error::RowNotFound)
+}
+
+/// The facts of many parcels as the company's due days ask for them, in as few queries as for one.
+///
+/// # Errors
+/// As [`of_parcel`], save that a parcel that is not there is left out.
+pub async fn of_parcels(
+    conn: &mut Conn,
+    parcels: &[Uuid],
+    today: NaiveDate,
+) -> sqlx::Result<Vec<(Uuid, Facts)>> {
+    let certified: HashSet<Uuid> = rows::certified(conn, parcels, today).await?.into_iter().collect();
+    let mut gathered = Gathered::read(conn, parcels, today).await?;
+    let mut all = Vec::with_capacity(parcels.len());
+    for parcel in parcels {
+        let applicator = company(certified.contains(parcel));
+        if let Some(facts) = gathered.take(*parcel, today, applicator)? {
+            all.push((*parcel, facts));
+        }
+    }
+    Ok(all)
 }
 
 /// Whether somebody at work holds a certification of the parcel's state that day: due days ask
@@ -84,8 +78,11 @@ pub async fn for_day(
 /// # Errors
 /// When the database does not answer.
 pub async fn company_as_applicator(conn: &mut Conn, parcel: Uuid, on: NaiveDate) -> sqlx::Result<Applicator> {
-    let certified = rows::anyone_certified(conn, parcel, on).await?;
-    Ok(Applicator { certified, ..Applicator::default() })
+    Ok(company(!rows::certified(conn, &[parcel], on).await?.is_empty()))
+}
+
+fn company(certified: bool) -> Applicator {
+    Applicator { certified, ..Applicator::default() }
 }
 
 /// A registration that holds on the day asked about is expected to be renewed as every year: its end holds

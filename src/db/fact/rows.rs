@@ -1,4 +1,4 @@
-//! The rows behind a parcel's facts: one query each.
+//! The rows behind the facts of some parcels: one query each, however many parcels.
 use super::Conn;
 use crate::domain::site::{AreaKind, Areas, cap_area};
 use chrono::NaiveDate;
@@ -7,6 +7,7 @@ use uuid::Uuid;
 
 #[derive(sqlx::FromRow)]
 pub struct LandRow {
+    pub parcel_id: Uuid,
     lot_sqft: Option<Decimal>,
     landscaped_sqft: Option<Decimal>,
     treated_bed_sqft: Option<Decimal>,
@@ -29,21 +30,22 @@ impl LandRow {
     }
 }
 
-pub async fn land(conn: &mut Conn, parcel: Uuid) -> sqlx::Result<LandRow> {
+pub async fn lands(conn: &mut Conn, parcels: &[Uuid]) -> sqlx::Result<Vec<LandRow>> {
     sqlx::query_as(
-        "select l.lot_sqft, l.landscaped_sqft, l.treated_bed_sqft, l.cap_area, l.history_known_from,
+        "select l.id as parcel_id, l.lot_sqft, l.landscaped_sqft, l.treated_bed_sqft, l.cap_area, l.history_known_from,
             s.state, s.county
          from parcel l left join lateral
             (select state, county from site where parcel_id = l.id order by created_at, id limit 1) s on true
-         where l.id = $1",
+         where l.id = any($1)",
     )
-    .bind(parcel)
-    .fetch_one(conn)
+    .bind(parcels)
+    .fetch_all(conn)
     .await
 }
 
 #[derive(sqlx::FromRow)]
 pub struct PlantRow {
+    pub parcel_id: Uuid,
     pub id: Uuid,
     pub place: String,
     pub host_plant: String,
@@ -64,22 +66,23 @@ pub struct PlantRow {
 
 /// Plants in use that have a treatment, on sites in use. One whose product is retired has none: nothing is
 /// planned with it.
-pub async fn plants(conn: &mut Conn, parcel: Uuid) -> sqlx::Result<Vec<PlantRow>> {
+pub async fn plants(conn: &mut Conn, parcels: &[Uuid]) -> sqlx::Result<Vec<PlantRow>> {
     sqlx::query_as(
-        "select p.id, p.place, p.host_plant, p.count, p.height_ft, p.stems_in, p.stem_rule, p.eaten,
+        "select s.parcel_id, p.id, p.place, p.host_plant, p.count, p.height_ft, p.stems_in, p.stem_rule, p.eaten,
             p.food_in_root_zone, p.bloom_from, p.bloom_to, p.in_bloom, p.product_id, p.use_code, p.planned_rate,
             p.first_wanted
          from plant p join site s on s.id = p.site_id join product r on r.id = p.product_id
-         where s.parcel_id = $1 and p.retired_at is null and s.retired_at is null and r.retired_at is null
+         where s.parcel_id = any($1) and p.retired_at is null and s.retired_at is null and r.retired_at is null
          order by p.id",
     )
-    .bind(parcel)
+    .bind(parcels)
     .fetch_all(conn)
     .await
 }
 
 #[derive(sqlx::FromRow)]
 pub struct AppliedRow {
+    pub parcel_id: Uuid,
     pub plant_id: Option<Uuid>,
     pub product_id: Uuid,
     pub label_version_id: Uuid,
@@ -90,19 +93,20 @@ pub struct AppliedRow {
 }
 
 /// All that was applied on the land, by whomever, in the version that counts.
-pub async fn applied(conn: &mut Conn, parcel: Uuid) -> sqlx::Result<Vec<AppliedRow>> {
+pub async fn applied(conn: &mut Conn, parcels: &[Uuid]) -> sqlx::Result<Vec<AppliedRow>> {
     sqlx::query_as(
-        "select i.plant_id, i.product_id, i.label_version_id, i.label_use_id, r.applied_on, i.amount, i.unit
+        "select r.parcel_id, i.plant_id, i.product_id, i.label_version_id, i.label_use_id, r.applied_on, i.amount, i.unit
          from application_now r join application_item i on i.record_id = r.id and i.version = r.version
-         where r.parcel_id = $1 order by r.applied_on, r.id, i.position",
+         where r.parcel_id = any($1) order by r.applied_on, r.id, i.position",
     )
-    .bind(parcel)
+    .bind(parcels)
     .fetch_all(conn)
     .await
 }
 
 #[derive(sqlx::FromRow)]
 pub struct BookedRow {
+    pub parcel_id: Uuid,
     pub plant_id: Uuid,
     pub product_id: Uuid,
     pub label_version_id: Uuid,
@@ -113,16 +117,16 @@ pub struct BookedRow {
 }
 
 /// What booked visits reserve.
-pub async fn booked(conn: &mut Conn, parcel: Uuid) -> sqlx::Result<Vec<BookedRow>> {
+pub async fn booked(conn: &mut Conn, parcels: &[Uuid]) -> sqlx::Result<Vec<BookedRow>> {
     sqlx::query_as(
-        "select d.plant_id, lv.product_id, lv.id as label_version_id, d.label_use_id, v.on_date, d.amount, d.unit
+        "select s.parcel_id, d.plant_id, lv.product_id, lv.id as label_version_id, d.label_use_id, v.on_date, d.amount, d.unit
          from visit v join site s on s.id = v.site_id
             join planned_dose d on d.visit_id = v.id and d.status = 'planned'
             join label_use u on u.id = d.label_use_id
             join label_version lv on lv.id = u.label_version_id
-         where s.parcel_id = $1 and v.status = 'booked' order by v.on_date, v.id, d.plant_id, d.label_use_id",
+         where s.parcel_id = any($1) and v.status = 'booked' order by v.on_date, v.id, d.plant_id, d.label_use_id",
     )
-    .bind(parcel)
+    .bind(parcels)
     .fetch_all(conn)
     .await
 }
@@ -151,14 +155,15 @@ pub async fn registrations(conn: &mut Conn, ids: &[Uuid]) -> sqlx::Result<Vec<(U
     .await
 }
 
-pub async fn anyone_certified(conn: &mut Conn, parcel: Uuid, on: NaiveDate) -> sqlx::Result<bool> {
+/// Those of these parcels in whose state somebody at work is certified that day.
+pub async fn certified(conn: &mut Conn, parcels: &[Uuid], on: NaiveDate) -> sqlx::Result<Vec<Uuid>> {
     sqlx::query_scalar(
-        "select exists (select 1 from certification c join person p on p.id = c.person_id
-            where p.retired_at is null and $2 between c.valid_from and c.expires_on
-                and c.state in (select state from site where parcel_id = $1))",
+        "select distinct parcel_id from site where parcel_id = any($1) and state in (
+            select c.state from certification c join person p on p.id = c.person_id
+            where p.retired_at is null and $2 between c.valid_from and c.expires_on)",
     )
-    .bind(parcel)
+    .bind(parcels)
     .bind(on)
-    .fetch_one(conn)
+    .fetch_all(conn)
     .await
 }
