@@ -1,19 +1,24 @@
 //! Keeping the due days true: a write recomputes its parcel in its own transaction, and as the days
 //! go by every parcel is computed again. What is kept can always be computed anew, and must then be equal.
+mod every;
+
+pub use every::{Compared, compare, compute_all, differences};
+
 use super::{Doer, Error, Result};
 use crate::{
     db::{Conn, due, fact, ledger, person},
-    domain::due::{Due, outlook},
+    domain::{
+        due::{Due, outlook},
+        facts::Facts,
+    },
 };
 use chrono::NaiveDate;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 use uuid::Uuid;
 
 /// Parcels that one transaction of the refresh takes: few, so that people wait for none of them long
 /// and an end of the program loses little.
 const BATCH: i64 = 20;
-/// Parcels that are read and computed in one go where nobody waits for them.
-const SHARE: i64 = 500;
 
 /// Computes the due days of a parcel's plants and keeps them.
 ///
@@ -125,133 +130,23 @@ pub async fn recompute_all(doer: &Doer) -> Result<usize> {
     }
 }
 
-/// Computes every parcel for today and keeps nothing; how many plants.
-///
-/// # Errors
-/// As [`recompute_parcel`].
-pub async fn compute_all(doer: &Doer) -> Result<usize> {
-    let (mut after, mut plants) = (None, 0);
-    loop {
-        let mut tx = due::one_moment(&doer.pool).await?;
-        let parcels = due::parcels_after(&mut tx, after, SHARE).await?;
-        let Some(last) = parcels.last() else { return Ok(plants) };
-        after = Some(*last);
-        let today = doer.today(&mut tx).await?;
-        plants += computed(&mut tx, &parcels, today).await?.iter().map(|(_, own)| own.len()).sum::<usize>();
-    }
-}
-
-/// What was looked at, and what was found.
-#[derive(Debug, Default)]
-pub struct Compared {
-    /// Parcels that were computed.
-    pub parcels: usize,
-    /// Plants whose kept answer was compared.
-    pub plants: usize,
-    /// Each difference, in words.
-    pub differences: Vec<String>,
-}
-
-/// Computes every parcel for the day that its answers were kept for, and names each difference. Each
-/// share of the parcels is read as of one moment, so that people may go on working.
-///
-/// # Errors
-/// When the database does not answer.
-pub async fn compare(doer: &Doer) -> Result<Compared> {
-    let (mut after, mut all) = (None, Compared::default());
-    loop {
-        let mut tx = due::one_moment(&doer.pool).await?;
-        let parcels = due::parcels_after(&mut tx, after, SHARE).await?;
-        let Some(last) = parcels.last() else { return Ok(all) };
-        after = Some(*last);
-        let today = doer.today(&mut tx).await?;
-        all.parcels += parcels.len();
-        compare_share(&mut tx, &parcels, today, &mut all).await?;
-    }
-}
-
-/// The differences alone; see [`compare`].
-///
-/// # Errors
-/// As [`compare`].
-pub async fn differences(doer: &Doer) -> Result<Vec<String>> {
-    Ok(compare(doer).await?.differences)
-}
-
-async fn compare_share(
-    conn: &mut Conn,
-    parcels: &[Uuid],
-    today: NaiveDate,
-    all: &mut Compared,
-) -> Result<()> {
-    let mut kept: HashMap<Uuid, Vec<due::Kept>> = HashMap::new();
-    for one in due::of_parcels(conn, parcels).await? {
-        kept.entry(one.parcel_id).or_default().push(one.kept);
-    }
-    // Mostly one day; parcels whose answers are of another are computed for that one.
-    let mut days: BTreeMap<NaiveDate, Vec<Uuid>> = BTreeMap::new();
-    for parcel in parcels {
-        let day = kept.get(parcel).and_then(|own| own.first()).map_or(today, |one| one.computed_for);
-        days.entry(day).or_default().push(*parcel);
-    }
-    for (day, parcels) in days {
-        for (parcel, fresh) in computed(conn, &parcels, day).await? {
-            let kept = kept.remove(&parcel).unwrap_or_default();
-            all.plants += kept.len();
-            all.differences.extend(differences_of(&kept, fresh));
-        }
-    }
-    Ok(())
-}
-
-fn differences_of(kept: &[due::Kept], fresh: Vec<due::Kept>) -> Vec<String> {
-    let mut fresh: HashMap<Uuid, due::Kept> = fresh.into_iter().map(|k| (k.plant_id, k)).collect();
-    let mut found = vec![];
-    for one in kept {
-        match fresh.remove(&one.plant_id) {
-            Some(again) if again == *one => {}
-            Some(again) => found.push(difference(one, &again)),
-            None => {
-                found.push(format!("plant {}: a due day is kept, but none can be computed", one.plant_id))
-            }
-        }
-    }
-    let mut missing: Vec<String> =
-        fresh.keys().map(|plant| format!("plant {plant}: no due day is kept")).collect();
-    missing.sort_unstable();
-    found.extend(missing);
-    found
-}
-
-fn difference(kept: &due::Kept, again: &due::Kept) -> String {
-    let day = |day: Option<NaiveDate>| day.map_or_else(|| "never".to_owned(), |day| day.to_string());
-    if kept.due_on != again.due_on {
-        let (kept_on, again_on) = (day(kept.due_on), day(again.due_on));
-        return format!("plant {}: kept due day {kept_on}, computed again {again_on}", kept.plant_id);
-    }
-    format!(
-        "plant {}: the kept due day {} is right, but not all that is kept about it",
-        kept.plant_id,
-        day(kept.due_on)
-    )
-}
-
 async fn computed(
     conn: &mut Conn,
     parcels: &[Uuid],
     today: NaiveDate,
 ) -> Result<Vec<(Uuid, Vec<due::Kept>)>> {
     let sites: HashMap<Uuid, Uuid> = due::sites_of_plants(conn, parcels).await?.into_iter().collect();
-    let mut all = Vec::with_capacity(parcels.len());
-    for (parcel, facts) in fact::of_parcels(conn, parcels, today).await? {
-        let outlook = outlook(&facts).map_err(|errors| {
-            let words: Vec<String> = errors.iter().map(ToString::to_string).collect();
-            anyhow::anyhow!("facts of parcel {parcel} do not fit together: {}", words.join("; "))
-        })?;
-        let answers = outlook.due.into_iter().map(|one| kept(one, &sites, today));
-        all.push((parcel, answers.collect::<Result<Vec<_>>>()?));
-    }
-    Ok(all)
+    let facts = fact::of_parcels(conn, parcels, today).await?;
+    facts.iter().map(|(parcel, facts)| Ok((*parcel, answers(*parcel, facts, &sites)?))).collect()
+}
+
+/// The answers for the plants of a parcel, as they are kept.
+fn answers(parcel: Uuid, facts: &Facts, sites: &HashMap<Uuid, Uuid>) -> Result<Vec<due::Kept>> {
+    let outlook = outlook(facts).map_err(|errors| {
+        let words: Vec<String> = errors.iter().map(ToString::to_string).collect();
+        anyhow::anyhow!("facts of parcel {parcel} do not fit together: {}", words.join("; "))
+    })?;
+    outlook.due.into_iter().map(|one| kept(one, sites, facts.today)).collect()
 }
 
 fn kept(one: Due, sites: &HashMap<Uuid, Uuid>, today: NaiveDate) -> Result<due::Kept> {

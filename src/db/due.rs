@@ -137,12 +137,21 @@ pub async fn take_stale(
     Ok((held.last().copied(), stale))
 }
 
-/// A transaction that only reads and sees one moment of the whole database.
+/// Two transactions that only read and see the same moment of the whole database.
 ///
 /// # Errors
 /// When the database does not answer.
-pub async fn one_moment(pool: &PgPool) -> sqlx::Result<Transaction<'static, Postgres>> {
-    pool.begin_with("begin isolation level repeatable read read only").await
+pub async fn one_moment(pool: &PgPool) -> sqlx::Result<[Transaction<'static, Postgres>; 2]> {
+    const BEGIN: &str = "begin isolation level repeatable read read only";
+    let mut first = pool.begin_with(BEGIN).await?;
+    // The rows of all parcels are sorted there; the figure is for each of the few workers that sort.
+    sqlx::query("set local work_mem = '64MB'").execute(&mut *first).await?;
+    let moment: String = sqlx::query_scalar("select pg_export_snapshot()").fetch_one(&mut *first).await?;
+    let mut second = pool.begin_with(BEGIN).await?;
+    // The server gave this name itself; a statement of this kind takes no parameter.
+    let text = format!("set transaction snapshot '{moment}'");
+    sqlx::query(sqlx::AssertSqlSafe(text)).execute(&mut *second).await?;
+    Ok([first, second])
 }
 
 /// Every parcel after this one, in order, some at a time.

@@ -25,9 +25,19 @@ pub struct Gathered {
 impl Gathered {
     /// Reads all rows of these parcels. Registrations are those of the day asked about.
     pub async fn read(conn: &mut Conn, parcels: &[Uuid], on: NaiveDate) -> sqlx::Result<Self> {
+        let applied = rows::applied(conn, parcels).await?;
+        Self::with(conn, parcels, applied, on).await
+    }
+
+    /// The same where what was applied is read already.
+    pub async fn with(
+        conn: &mut Conn,
+        parcels: &[Uuid],
+        applied: Vec<AppliedRow>,
+        on: NaiveDate,
+    ) -> sqlx::Result<Self> {
         let lands = rows::lands(conn, parcels).await?;
         let plants = rows::plants(conn, parcels).await?;
-        let applied = rows::applied(conn, parcels).await?;
         let booked = rows::booked(conn, parcels).await?;
         let named: BTreeSet<Uuid> = plants
             .iter()

@@ -1,5 +1,6 @@
 //! The facts of a parcel, gathered for the engine: its land, plants, products, past and bookings.
 //! In them plants, products and uses are named by their UUIDs.
+mod every;
 mod gathered;
 mod product;
 mod rows;
@@ -15,6 +16,7 @@ use crate::domain::{
     quantity::{Amount, AmountUnit, Area, AreaUnit, Exact, from_decimal},
 };
 use chrono::NaiveDate;
+pub use every::{Every, Share};
 use gathered::Gathered;
 use product::Catalogue;
 pub use product::described;

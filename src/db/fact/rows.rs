@@ -2,6 +2,7 @@
 use super::Conn;
 use crate::domain::site::{AreaKind, Areas, cap_area};
 use chrono::NaiveDate;
+use futures_util::stream::BoxStream;
 use rust_decimal::Decimal;
 use uuid::Uuid;
 
@@ -92,16 +93,29 @@ pub struct AppliedRow {
     pub unit: String,
 }
 
-/// All that was applied on the land, by whomever, in the version that counts.
+const APPLIED: &str =
+    "select r.parcel_id, i.plant_id, i.product_id, i.label_version_id, i.label_use_id, r.applied_on,
+    i.amount, i.unit";
+
+/// All that was applied on the land, by whomever, in the version that counts. That version is asked for
+/// record by record: the few of a parcel are found by their index then, however many there are in all.
 pub async fn applied(conn: &mut Conn, parcels: &[Uuid]) -> sqlx::Result<Vec<AppliedRow>> {
-    sqlx::query_as(
-        "select r.parcel_id, i.plant_id, i.product_id, i.label_version_id, i.label_use_id, r.applied_on, i.amount, i.unit
-         from application_now r join application_item i on i.record_id = r.id and i.version = r.version
-         where r.parcel_id = any($1) order by r.applied_on, r.id, i.position",
-    )
-    .bind(parcels)
-    .fetch_all(conn)
-    .await
+    let text = format!(
+        "{APPLIED} from application_record r join application_item i on i.record_id = r.id and i.version = r.version
+         where r.parcel_id = any($1) and not r.withdrawn
+            and r.version = (select max(n.version) from application_record n where n.id = r.id)
+         order by r.applied_on, r.id, i.position"
+    );
+    sqlx::query_as(sqlx::AssertSqlSafe(text)).bind(parcels).fetch_all(conn).await
+}
+
+/// The same of every parcel, parcel by parcel, in one pass over the tables.
+pub fn all_applied(conn: &mut Conn) -> BoxStream<'_, sqlx::Result<AppliedRow>> {
+    let text = format!(
+        "{APPLIED} from application_now r join application_item i on i.record_id = r.id and i.version = r.version
+         order by r.parcel_id, r.applied_on, r.id, i.position"
+    );
+    sqlx::query_as(sqlx::AssertSqlSafe(text)).fetch(conn)
 }
 
 #[derive(sqlx::FromRow)]
