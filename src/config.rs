@@ -46,6 +46,8 @@ pub enum Command {
     User(UserCommand),
     /// Answer a scenario: doses, caps and due dates, without a database.
     Calc(CalcConfig),
+    /// Plan a week: technician-days and stops in, routes out, without a database.
+    Route(CalcConfig),
     /// Check the database; ends with status 1 and names what is wrong.
     ///
     /// Without a flag everything is checked: migrations, constraints, the chain of records, due days.

@@ -6,7 +6,7 @@ pub use every::{Compared, compare, compute_all, differences};
 
 use super::{Doer, Error, Result};
 use crate::{
-    db::{Conn, due, fact, ledger, person},
+    db::{Conn, due, fact, ledger},
     domain::{
         due::{Due, outlook},
         facts::Facts,
@@ -15,6 +15,9 @@ use crate::{
 use chrono::NaiveDate;
 use std::collections::HashMap;
 use uuid::Uuid;
+
+/// A state and something that the company can show there.
+pub type Held = (String, String);
 
 /// Parcels that one transaction of the refresh takes: few, so that people wait for none of them long
 /// and an end of the program loses little.
@@ -60,28 +63,37 @@ pub async fn recompute_product(tx: &mut Conn, doer: &Doer, product: Uuid) -> Res
     Ok(())
 }
 
-/// After people's certifications changed: computes the parcels of every state in which somebody is
-/// certified now and nobody was before, or the other way round.
+/// After people's certifications or courses changed: computes the parcels of every state in which the company
+/// can show something now that it could not before, or the other way round.
 ///
 /// # Errors
 /// As [`recompute_parcel`].
-pub async fn certified_states_changed(tx: &mut Conn, doer: &Doer, before: &[String]) -> Result<()> {
-    let after = certified_states(tx, doer).await?;
-    let differs = |one: &&String| before.contains(one) != after.contains(one);
-    let changed: Vec<String> = before.iter().chain(&after).filter(differs).cloned().collect();
-    for parcel in due::parcels_in_states(tx, &changed).await? {
+pub async fn company_changed(tx: &mut Conn, doer: &Doer, before: &[Held]) -> Result<()> {
+    let after = company_holds(tx, doer).await?;
+    let differs = |one: &&Held| before.contains(one) != after.contains(one);
+    let changed: Vec<String> =
+        before.iter().chain(&after).filter(differs).map(|(state, _)| state.clone()).collect();
+    recompute_states(tx, doer, &changed).await
+}
+
+/// Computes every parcel in these states, as after an answer about a rule of theirs.
+///
+/// # Errors
+/// As [`recompute_parcel`].
+pub async fn recompute_states(tx: &mut Conn, doer: &Doer, states: &[String]) -> Result<()> {
+    for parcel in due::parcels_in_states(tx, states).await? {
         recompute_parcel(tx, doer, parcel).await?;
     }
     Ok(())
 }
 
-/// The states in which somebody is certified today.
+/// What the company can show today, by state.
 ///
 /// # Errors
 /// When the database does not answer.
-pub async fn certified_states(tx: &mut Conn, doer: &Doer) -> Result<Vec<String>> {
+pub async fn company_holds(tx: &mut Conn, doer: &Doer) -> Result<Vec<Held>> {
     let today = doer.today(tx).await?;
-    Ok(person::certified_states(tx, today).await?)
+    Ok(fact::company_holds(tx, today).await?)
 }
 
 /// Computes again what was computed for another day than today; how many parcels. Several workers

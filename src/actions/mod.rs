@@ -5,6 +5,7 @@ pub mod customer;
 mod diff;
 pub mod due;
 pub mod error;
+pub mod exemption;
 pub mod flag;
 pub mod label;
 pub mod licensed;
@@ -17,6 +18,7 @@ pub mod record;
 pub mod registration;
 pub mod secret;
 pub mod site;
+pub mod state_rule;
 pub mod visit;
 
 pub use error::{Error, Result};

@@ -1,8 +1,8 @@
-//! Inviting people, changing and retiring them, and entering their certifications.
+//! Inviting people, changing and retiring them, and entering their certifications and courses.
 use super::{Doer, Error, Result, due, secret};
 use crate::db::{Conn, broken_constraint, invitation, person, session};
 use crate::domain::user::Role;
-use chrono::Duration;
+use chrono::{Duration, NaiveDate};
 use serde_json::json;
 use uuid::Uuid;
 
@@ -83,12 +83,12 @@ pub async fn set_retired(doer: &Doer, id: Uuid, retired: bool) -> Result<()> {
             was.name
         )));
     }
-    let certified = due::certified_states(&mut tx, doer).await?;
+    let held = due::company_holds(&mut tx, doer).await?;
     person::set_retired(&mut tx, id, retired.then(|| doer.clock.now())).await?;
     if retired {
         session::delete_all(&mut tx, id).await?;
     }
-    due::certified_states_changed(&mut tx, doer, &certified).await?;
+    due::company_changed(&mut tx, doer, &held).await?;
     doer.note(&mut tx, if retired { "retired" } else { "taken back" }, "person", id, json!({})).await?;
     tx.commit().await?;
     Ok(())
@@ -104,14 +104,43 @@ pub async fn certify(doer: &Doer, new: &person::Certification) -> Result<()> {
     }
     let mut tx = doer.pool.begin().await?;
     person::find(&mut tx, new.person_id).await?.ok_or(Error::NotFound)?;
-    let certified = due::certified_states(&mut tx, doer).await?;
+    let held = due::company_holds(&mut tx, doer).await?;
     match person::insert_certification(&mut tx, new).await {
         Err(e) if broken_constraint(&e) == Some("certification_pkey") => return Ok(()), // sent twice
         other => other?,
     }
-    due::certified_states_changed(&mut tx, doer, &certified).await?;
+    due::company_changed(&mut tx, doer, &held).await?;
     let detail = json!({ "category": new.category, "number": new.number, "expires_on": new.expires_on });
     doer.note(&mut tx, "certification entered", "person", new.person_id, detail).await?;
+    tx.commit().await?;
+    Ok(())
+}
+
+/// Enters a course that a person took.
+///
+/// # Errors
+/// When it is still to come (field `taken_on`) or would run out before it was taken (field `valid_until`).
+pub async fn took_course(doer: &Doer, new: &person::Course, today: NaiveDate) -> Result<()> {
+    if new.taken_on > today {
+        return Err(Error::field(
+            "taken_on",
+            "This day is still to come; enter the course when it was taken.",
+        ));
+    }
+    if new.valid_until.is_some_and(|last| last < new.taken_on) {
+        return Err(Error::field("valid_until", "The last day comes before the course."));
+    }
+    let mut tx = doer.pool.begin().await?;
+    person::find(&mut tx, new.person_id).await?.ok_or(Error::NotFound)?;
+    let held = due::company_holds(&mut tx, doer).await?;
+    match person::insert_course(&mut tx, new).await {
+        Err(e) if broken_constraint(&e) == Some("course_pkey") => return Ok(()), // sent twice
+        other => other?,
+    }
+    due::company_changed(&mut tx, doer, &held).await?;
+    let detail =
+        json!({ "state": new.state, "name": new.name, "taken_on": new.taken_on, "proof": new.proof });
+    doer.note(&mut tx, "course entered", "person", new.person_id, detail).await?;
     tx.commit().await?;
     Ok(())
 }

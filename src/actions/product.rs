@@ -31,7 +31,7 @@ async fn sent_twice(doer: &Doer, new: &product::Product) -> Result<()> {
     if same { Ok(()) } else { Err(Error::entered()) }
 }
 
-/// Changes name, registration number and form from what the page was opened with.
+/// Changes name, registration number, form and price from what the page was opened with.
 ///
 /// # Errors
 /// When it is no longer what was seen, when another product has the number (field
@@ -51,7 +51,8 @@ pub async fn change(doer: &Doer, seen: &product::Product, to: &product::Product)
     }
     product::update(&mut tx, to).await.map_err(in_words)?;
     let detail = json!({ "name": [was.name, to.name], "form": [was.form, to.form],
-        "registration_number": [was.registration_number, to.registration_number] });
+        "registration_number": [was.registration_number, to.registration_number],
+        "price": [was.price, to.price], "price_unit": [was.price_unit, to.price_unit] });
     doer.note(&mut tx, "changed", "product", to.id, detail).await?;
     tx.commit().await?;
     Ok(())
@@ -99,19 +100,25 @@ pub async fn take_back(doer: &Doer, id: Uuid) -> Result<()> {
     Ok(())
 }
 
-/// Enters a state's registration, or its new last day.
+/// Enters a state's registration, or its new days.
 ///
 /// # Errors
-/// When the product is not there.
+/// When the product is not there, or the days are the wrong way round (field `expires_on`).
 pub async fn register(doer: &Doer, new: &product::Registration) -> Result<()> {
+    if new.valid_from.is_some_and(|from| from > new.expires_on) {
+        return Err(Error::field("expires_on", "The last day comes before the first."));
+    }
     let mut tx = doer.pool.begin().await?;
     product::lock(&mut tx, new.product_id).await?.ok_or(Error::NotFound)?;
     let before = product::set_registration(&mut tx, new).await?;
-    if before == Some(new.expires_on) {
+    if before == Some((new.valid_from, new.expires_on)) {
         return Ok(()); // sent twice
     }
-    let detail = json!({ "state": new.state, "expires_on": [before, Some(new.expires_on)] });
+    let (began, ended) = (before.and_then(|(from, _)| from), before.map(|(_, until)| until));
+    let detail = json!({ "state": new.state, "valid_from": [began, new.valid_from],
+        "expires_on": [ended, Some(new.expires_on)] });
     doer.note(&mut tx, "registration entered", "product", new.product_id, detail).await?;
+    due::recompute_product(&mut tx, doer, new.product_id).await?;
     tx.commit().await?;
     Ok(())
 }

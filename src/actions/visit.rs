@@ -6,12 +6,15 @@ use crate::{
     domain::{
         calendar::add_months,
         facts::{Application, Facts},
+        label::MeasureBasis,
         permission::Applicator,
         plan::{Ask, PlanError, PlannedDose, Refusal, may_plan},
-        quantity::{Exact, from_decimal, plain, to_decimal},
+        plant::figure_words,
+        quantity::{Exact, from_decimal, kept, plain, to_decimal},
     },
 };
 use chrono::NaiveDate;
+use num_traits::One;
 use rust_decimal::Decimal;
 use serde_json::json;
 use uuid::Uuid;
@@ -22,9 +25,17 @@ pub struct Booking {
     pub id: Uuid,
     pub site: Uuid,
     pub technician: Uuid,
+    /// Who answers for a technician without a certification of the site's state.
+    pub supervisor: Option<Uuid>,
     pub on: NaiveDate,
     pub note: String,
     pub doses: Vec<Wanted>,
+}
+
+impl Booking {
+    fn who(&self) -> (Uuid, Option<Uuid>) {
+        (self.technician, self.supervisor)
+    }
 }
 
 /// A plant that is to get its treatment; without a rate the plant's own, else the lowest of the band.
@@ -44,7 +55,7 @@ pub struct PlantRefusal {
 /// Books the visit with all its doses, or none. No refusals: it is booked.
 ///
 /// # Errors
-/// When the day, the technician or the site will not do (fields `on`, `technician`, `form`).
+/// When the day, the people or the site will not do (fields `on`, `technician`, `supervisor`, `form`).
 pub async fn book(doer: &Doer, today: NaiveDate, booking: &Booking) -> Result<Vec<PlantRefusal>> {
     let mut tx = doer.pool.begin().await?;
     let held = ledger::lock_of_site(&mut tx, booking.site).await.map_err(not_there)?;
@@ -58,7 +69,7 @@ pub async fn book(doer: &Doer, today: NaiveDate, booking: &Booking) -> Result<Ve
     if booking.doses.is_empty() {
         return Err(Error::refused("Tick at least one plant."));
     }
-    let applicator = applicator(&mut tx, booking.technician, &place.state, booking.on, today).await?;
+    let applicator = applicator(&mut tx, booking.who(), &place.state, booking.on, today).await?;
     let mut facts = fact::for_day(&mut tx, held.parcel(), today, booking.on, applicator).await?;
     let plants = visit::bookable(&mut tx, booking.site).await?;
     let (mut planned, mut refused) = (vec![], vec![]);
@@ -83,6 +94,7 @@ async fn sent_twice(tx: &mut Conn, known: &visit::Visit, booking: &Booking) -> R
     let doses = visit::doses(tx, known.id).await?;
     let head = known.site_id == booking.site
         && known.technician_id == booking.technician
+        && known.supervisor_id == booking.supervisor
         && known.on_date == booking.on
         && known.note.replace('\r', "") == booking.note.replace('\r', "");
     let found = |wanted: &Wanted| {
@@ -109,6 +121,7 @@ async fn write(
         id: booking.id,
         site_id: booking.site,
         technician_id: booking.technician,
+        supervisor_id: booking.supervisor,
         on_date: booking.on,
         note: booking.note.clone(),
         booked_by,
@@ -117,7 +130,10 @@ async fn write(
     for dose in planned {
         visit::insert_dose(tx, held, dose).await?;
     }
-    let detail = json!({ "on": booking.on, "technician": booking.technician, "doses": planned.len() });
+    let detail = json!({
+        "on": booking.on, "technician": booking.technician, "supervisor": booking.supervisor,
+        "doses": planned.len(),
+    });
     doer.note(tx, "booked", "visit", booking.id, detail).await
 }
 
@@ -128,7 +144,7 @@ async fn write(
 pub async fn preview(doer: &Doer, today: NaiveDate, booking: &Booking) -> Result<Vec<Preview>> {
     let mut conn = doer.pool.acquire().await?;
     let place = record::place(&mut conn, booking.site).await?.ok_or(Error::NotFound)?;
-    let applicator = applicator(&mut conn, booking.technician, &place.state, booking.on, today).await?;
+    let applicator = applicator(&mut conn, booking.who(), &place.state, booking.on, today).await?;
     let mut facts = fact::for_day(&mut conn, place.parcel_id, today, booking.on, applicator).await?;
     let plants = visit::bookable(&mut conn, booking.site).await?;
     let mut answers = vec![];
@@ -148,7 +164,7 @@ pub struct Preview {
     pub answer: Result<PlannedDose, String>,
 }
 
-/// Gives a booked visit another day or technician; every dose is checked anew for that day. No
+/// Gives a booked visit another day, technician or supervisor; every dose is checked anew for that day. No
 /// refusals: it is moved.
 ///
 /// # Errors
@@ -158,11 +174,11 @@ pub async fn move_to(
     today: NaiveDate,
     id: Uuid,
     on: NaiveDate,
-    technician: Uuid,
+    (technician, supervisor): (Uuid, Option<Uuid>),
 ) -> Result<Vec<PlantRefusal>> {
     let mut tx = doer.pool.begin().await?;
     let (held, was) = hold(&mut tx, id).await?;
-    let applicator = applicator(&mut tx, technician, &was.state, on, today).await?;
+    let applicator = applicator(&mut tx, (technician, supervisor), &was.state, on, today).await?;
     let doses = visit::doses(&mut tx, id).await?;
     let mut facts = fact::for_day(&mut tx, held.parcel(), today, on, applicator).await?;
     doses.iter().for_each(|dose| forget(&mut facts, dose, was.on_date));
@@ -181,8 +197,11 @@ pub async fn move_to(
     if !refused.is_empty() {
         return Ok(refused);
     }
-    visit::set_day(&mut tx, id, on, technician).await?;
-    let detail = json!({ "on": [was.on_date, on], "technician": [was.technician_id, technician] });
+    visit::set_day(&mut tx, id, on, technician, supervisor).await?;
+    let detail = json!({
+        "on": [was.on_date, on], "technician": [was.technician_id, technician],
+        "supervisor": [was.supervisor_id, supervisor],
+    });
     doer.note(&mut tx, "moved", "visit", id, detail).await?;
     due::recompute_parcel(&mut tx, doer, held.parcel()).await?;
     tx.commit().await?;
@@ -232,7 +251,7 @@ pub const MONTHS_AHEAD: u32 = 18;
 /// Who would come, for the state's rules; the day must lie neither behind us nor too far ahead.
 async fn applicator(
     conn: &mut Conn,
-    technician: Uuid,
+    (technician, supervisor): (Uuid, Option<Uuid>),
     state: &str,
     on: NaiveDate,
     today: NaiveDate,
@@ -254,8 +273,28 @@ async fn applicator(
     if found.is_none_or(|p| p.retired_at.is_some()) {
         return Err(Error::field("technician", "Choose somebody who is at work."));
     }
-    let named = record::person_on(conn, technician, state, on).await?;
-    Ok(Applicator { certified: named.is_some_and(|n| !n.number.is_empty()), ..Applicator::default() })
+    if let Some(other) = supervisor {
+        supervises(conn, other, technician, state, on).await?;
+    }
+    Ok(fact::applicator(conn, technician, supervisor, state, on).await?)
+}
+
+/// Whoever answers for the technician is another person, at work, and certified there on that day.
+async fn supervises(conn: &mut Conn, id: Uuid, technician: Uuid, state: &str, on: NaiveDate) -> Result<()> {
+    let wrong = |words: String| Err(Error::field("supervisor", words));
+    if id == technician {
+        return wrong("Nobody supervises themselves; choose another person, or nobody.".to_owned());
+    }
+    match record::person_on(conn, id, state, on).await? {
+        Some(found) if found.retired => wrong("Choose somebody who is at work.".to_owned()),
+        Some(found) if found.number.is_empty() => wrong(format!(
+            "{} holds no certification of {state} on {}; only a certified applicator supervises.",
+            found.name,
+            on.format("%b %-d, %Y")
+        )),
+        Some(_) => Ok(()),
+        None => wrong("Choose one of these people.".to_owned()),
+    }
 }
 
 /// Asks the rules for one plant. A dose that may be planned is reserved in the facts, so that the next
@@ -269,7 +308,9 @@ fn plan(
     if let Some(words) = unplannable(facts, plant) {
         return Ok(Err(words));
     }
-    let (id, rate) = (plant.plant_id.to_string(), rate.map(from_decimal));
+    // Rates are written in the terms of the label; the rules know those for one foot, inch or plant.
+    let per = plant.rate_per.map_or_else(Exact::one, from_decimal);
+    let (id, rate) = (plant.plant_id.to_string(), rate.map(|rate| from_decimal(rate) / &per));
     match may_plan(facts, &Ask { plant: &id, use_id: None, rate: rate.as_ref(), on }) {
         Ok(planned) => {
             let product = plant.product_id.map(|p| p.to_string()).unwrap_or_default();
@@ -278,7 +319,9 @@ fn plan(
             facts.reservations.push(Application { plant: Some(id), product, use_id, on, amount });
             Ok(Ok(planned))
         }
-        Err(PlanError::Refused(why)) => Ok(Err(why.iter().map(words).collect::<Vec<_>>().join(" "))),
+        Err(PlanError::Refused(why)) => {
+            Ok(Err(in_label_terms(why.iter().map(words).collect::<Vec<_>>().join(" "), plant, &per)))
+        }
         Err(PlanError::Unknown(what)) => Ok(Err(format!("The label entry lacks a {what} for this plant."))),
         Err(PlanError::Facts(faults)) => {
             let words: Vec<String> = faults.iter().map(ToString::to_string).collect();
@@ -291,6 +334,21 @@ fn words(refusal: &Refusal) -> String {
     match &refusal.way_out {
         Some(way) => format!("{} {way}", refusal.words),
         None => refusal.words.clone(),
+    }
+}
+
+/// Where the label states its rate for more than one inch, the refusal's figures are told apart from it.
+fn in_label_terms(words: String, plant: &visit::Bookable, per: &Exact) -> String {
+    let basis = plant.measure_basis.as_deref().and_then(MeasureBasis::from_code);
+    match (basis, plant.rate_low.zip(plant.rate_high)) {
+        (Some(basis), Some((low, high))) if !per.is_one() => format!(
+            "{words} Rates here are per {}; the label states {} to {} per {}, and the form takes the rate so.",
+            basis.after_per(&Exact::one()),
+            low.normalize(),
+            high.normalize(),
+            basis.on_label(per)
+        ),
+        _ => words,
     }
 }
 
@@ -315,9 +373,7 @@ fn unplannable(facts: &Facts, plant: &visit::Bookable) -> Option<String> {
     }
     let id = plant.plant_id.to_string();
     if !facts.plants.iter().any(|p| p.id == id) {
-        let what =
-            if plant.measure_basis.as_deref() == Some("height-ft") { "height" } else { "trunk diameter" };
-        return Some(format!("Its {what} is not measured; measure it and enter it on its page."));
+        return Some(no_dose(plant));
     }
     let booked = facts.reservations.iter().find(|r| {
         r.plant.as_deref() == Some(&id) && plant.product_id.is_some_and(|p| p.to_string() == r.product)
@@ -326,6 +382,21 @@ fn unplannable(facts: &Facts, plant: &visit::Bookable) -> Option<String> {
         "This plant is booked for {product} on {} already; move or cancel that visit instead.",
         booked.on
     ))
+}
+
+/// Why the rules know no dose of a plant that has its use: it is not measured, or packets cannot be divided.
+fn no_dose(plant: &visit::Bookable) -> String {
+    let basis = plant.measure_basis.as_deref().and_then(MeasureBasis::from_code);
+    let measured = basis.is_some_and(|basis| plant.measure().for_basis(basis).is_some());
+    let piece = plant.rate_unit.as_deref().filter(|unit| matches!(*unit, "packet" | "tablet"));
+    if let (true, Some(piece)) = (measured, piece) {
+        return format!(
+            "No whole number of {piece}s lies within the label's band for its measure, and a {piece} is never \
+             divided; choose another treatment."
+        );
+    }
+    let what = basis.map_or("size", figure_words);
+    format!("Its {what} is not measured; measure it and enter it on its page.")
 }
 
 /// Takes a dose's own reservation out of the facts, so that it does not stand in its own way.
@@ -349,14 +420,15 @@ fn stored(
 ) -> Result<visit::NewDose> {
     let id = plant.plant_id.to_string();
     let measure = facts.plants.iter().find(|p| p.id == id).map(|p| &p.measure).ok_or(Error::NotFound)?;
+    let per = plant.rate_per.map_or_else(Exact::one, from_decimal);
     Ok(visit::NewDose {
         visit_id: visit,
         plant_id: plant.plant_id,
         label_use_id: plant.label_use_id.ok_or(Error::NotFound)?,
-        measure: decimal(measure)?,
+        measure: decimal(&kept(measure))?,
         count: plant.count,
-        rate: decimal(&planned.dose.rate)?,
-        amount: decimal(&planned.dose.product.value)?,
+        rate: decimal(&(&planned.dose.rate * per))?,
+        amount: decimal(&kept(&planned.dose.product.value))?,
         unit: planned.dose.product.unit.code().to_owned(),
     })
 }

@@ -27,6 +27,8 @@
 //! | `site.municipality`, `site.agricultural` | for state rules on places and on farmed land (default `false`) |
 //! | `site.listed_pests` | list of `{state, pest}`: pests that a state lists for its exemption |
 //! | `applicator.supervised` | `true`: the person applying works under a certified one; `categories`: licence categories |
+//! | `applicator.courses[].until` | the last day on which a course counts, where that is before a year is over |
+//! | `site.rule_answers` | list of `{rule, citation, on}` or `{rule, set_aside}`: what a licensed person answered about a state rule that ships unverified |
 //! | `products[].form` | also `packet` and `tablet`, which are poured whole; `piece` `{value, unit}` is the mass of one |
 //! | `strength.unit` | also mass per piece, such as `g/tablet` |
 //! | `products[].registrations` | list of `{state, from, until}`: only then and there may it be used |
@@ -53,6 +55,7 @@
 mod answer;
 mod json;
 mod read;
+pub mod route;
 mod scenario;
 
 use crate::domain::book::{Book, FactError};

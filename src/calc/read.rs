@@ -167,6 +167,45 @@ impl<'a> Node<'a> {
         }
     }
 
+    /// A whole number of that range, of any sign.
+    pub fn whole(&self, least: i64, most: i64) -> Option<i64> {
+        let Json::Integer(value) = *self.value else { return self.expected("a whole number") };
+        match i64::try_from(value) {
+            Ok(value) if (least..=most).contains(&value) => Some(value),
+            _ => self.wrong(format!("must be a whole number from {least} to {most}")),
+        }
+    }
+
+    /// A list of whole numbers of that range; pointers are only made for what is wrong.
+    pub fn wholes(&self, least: i64, most: i64) -> Option<Vec<i64>> {
+        let Json::List(items) = self.value else { return self.expected("a list") };
+        let whole = |item: &Json| match item {
+            Json::Integer(value) => i64::try_from(*value).ok().filter(|value| (least..=most).contains(value)),
+            _ => None,
+        };
+        let values: Option<Vec<i64>> = items.iter().map(whole).collect();
+        if values.is_none() {
+            for item in self.list()? {
+                item.whole(least, most);
+            }
+        }
+        values
+    }
+
+    /// A number of that range, with a fraction or without.
+    pub fn number(&self, least: f64, most: f64) -> Option<f64> {
+        let value = match *self.value {
+            Json::Integer(value) => value as f64,
+            Json::Fraction(value) => value,
+            _ => return self.expected("a number"),
+        };
+        if (least..=most).contains(&value) {
+            Some(value)
+        } else {
+            self.wrong(format!("must be a number from {least} to {most}"))
+        }
+    }
+
     /// `true` or `false`.
     pub fn bool(&self) -> Option<bool> {
         let Json::Bool(value) = *self.value else { return self.expected("true or false") };

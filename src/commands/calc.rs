@@ -13,6 +13,14 @@ use crate::config::CalcConfig;
 const WRONG_SCENARIO: u8 = 2;
 
 pub(super) fn run(config: &CalcConfig) -> anyhow::Result<ExitCode> {
+    answer(config, crate::calc::run)
+}
+
+/// Reads the file or standard input, prints the answer or the errors.
+pub(super) fn answer(
+    config: &CalcConfig,
+    work: impl FnOnce(&str) -> Result<String, String>,
+) -> anyhow::Result<ExitCode> {
     let scenario = match &config.file {
         Some(file) => fs::read_to_string(file).with_context(|| format!("cannot read {}", file.display()))?,
         None => {
@@ -21,7 +29,7 @@ pub(super) fn run(config: &CalcConfig) -> anyhow::Result<ExitCode> {
             text
         }
     };
-    let (answer, status) = match crate::calc::run(&scenario) {
+    let (answer, status) = match work(&scenario) {
         Ok(answer) => (answer, ExitCode::SUCCESS),
         Err(errors) => (errors, ExitCode::from(WRONG_SCENARIO)),
     };

@@ -6,6 +6,7 @@ mod demo;
 mod links;
 mod logging;
 mod migrate;
+mod route;
 mod serve;
 mod stop;
 mod user;
@@ -35,6 +36,7 @@ async fn dispatch(command: Command) -> anyhow::Result<ExitCode> {
         Command::Migrate(config) => migrate::run(config).await?,
         Command::User(UserCommand::Add(config)) => user::add(config).await?,
         Command::Calc(config) => return calc::run(&config),
+        Command::Route(config) => return route::run(&config),
         Command::Verify(config) => return verify::run(config).await,
     }
     Ok(ExitCode::SUCCESS)

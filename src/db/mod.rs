@@ -22,6 +22,7 @@ pub mod report;
 pub mod seek;
 pub mod session;
 pub mod site;
+pub mod state_rule;
 pub mod treatment;
 pub mod verify;
 pub mod visit;

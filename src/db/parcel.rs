@@ -142,3 +142,89 @@ pub async fn answer_history(conn: &mut Conn, id: Uuid, from: NaiveDate, by: Uuid
         .await?;
     Ok(())
 }
+
+/// An exemption that a regulator has granted for the land.
+#[derive(Debug, Clone, PartialEq, Eq, sqlx::FromRow)]
+pub struct Exemption {
+    pub id: Uuid,
+    pub parcel_id: Uuid,
+    pub state: String,
+    /// Lower case; nothing: every ingredient.
+    pub ingredient: Option<String>,
+    pub valid_from: NaiveDate,
+    pub valid_until: NaiveDate,
+    pub reason: String,
+    /// Number of the document.
+    pub document: String,
+    pub entered_by: Uuid,
+    pub entered_by_name: String,
+    pub entered_at: DateTime<Utc>,
+    pub ended_at: Option<DateTime<Utc>>,
+    pub ended_reason: String,
+}
+
+/// Every exemption of these parcels, the newest first, those that were ended as well.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn exemptions(conn: &mut Conn, parcels: &[Uuid]) -> sqlx::Result<Vec<Exemption>> {
+    sqlx::query_as(
+        "select e.id, e.parcel_id, e.state, e.ingredient, e.valid_from, e.valid_until, e.reason, e.document,
+            e.entered_by, p.name as entered_by_name, e.entered_at, e.ended_at, e.ended_reason
+         from parcel_exemption e join person p on p.id = e.entered_by
+         where e.parcel_id = any($1) order by e.valid_from desc, e.id desc",
+    )
+    .bind(parcels)
+    .fetch_all(conn)
+    .await
+}
+
+/// Enters an exemption.
+///
+/// # Errors
+/// `parcel_exemption_pkey` when the form was sent before.
+pub async fn insert_exemption(conn: &mut Conn, e: &Exemption) -> sqlx::Result<()> {
+    sqlx::query(
+        "insert into parcel_exemption (id, parcel_id, state, ingredient, valid_from, valid_until, reason, document,
+            entered_by, entered_at) values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)",
+    )
+    .bind(e.id)
+    .bind(e.parcel_id)
+    .bind(&e.state)
+    .bind(&e.ingredient)
+    .bind(e.valid_from)
+    .bind(e.valid_until)
+    .bind(&e.reason)
+    .bind(&e.document)
+    .bind(e.entered_by)
+    .bind(e.entered_at)
+    .execute(conn)
+    .await?;
+    Ok(())
+}
+
+/// Ends an exemption of that parcel; whether it stood until now.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn end_exemption(
+    conn: &mut Conn,
+    parcel: Uuid,
+    id: Uuid,
+    by: Uuid,
+    at: DateTime<Utc>,
+    reason: &str,
+) -> sqlx::Result<bool> {
+    let done = sqlx::query(
+        "update parcel_exemption set ended_by = $3, ended_at = $4, ended_reason = $5
+         where id = $2 and parcel_id = $1 and ended_at is null",
+    )
+    .bind(parcel)
+    .bind(id)
+    .bind(by)
+    .bind(at)
+    .bind(reason)
+    .execute(conn)
+    .await?;
+    Ok(done.rows_affected() == 1)
+}

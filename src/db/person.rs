@@ -1,6 +1,6 @@
 //! People who sign in, their invitations and their certifications.
 use super::Conn;
-use crate::domain::user::Role;
+use crate::domain::{permission, user::Role};
 use chrono::{DateTime, NaiveDate, Utc};
 use uuid::Uuid;
 
@@ -216,20 +216,6 @@ pub async fn insert_certification(conn: &mut Conn, c: &Certification) -> sqlx::R
     Ok(())
 }
 
-/// The states in which somebody at work is certified that day.
-///
-/// # Errors
-/// When the database does not answer.
-pub async fn certified_states(conn: &mut Conn, on: NaiveDate) -> sqlx::Result<Vec<String>> {
-    sqlx::query_scalar(
-        "select distinct c.state::text from certification c join person p on p.id = c.person_id
-         where p.retired_at is null and $1 between c.valid_from and c.expires_on order by 1",
-    )
-    .bind(on)
-    .fetch_all(conn)
-    .await
-}
-
 /// How many visits are booked for a person.
 ///
 /// # Errors
@@ -239,4 +225,145 @@ pub async fn booked_visits(conn: &mut Conn, id: Uuid) -> sqlx::Result<i64> {
         .bind(id)
         .fetch_one(conn)
         .await
+}
+
+/// The categories, lower case, in which a person at work is certified in that state on that day.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn categories_on(
+    conn: &mut Conn,
+    person: Uuid,
+    state: &str,
+    on: NaiveDate,
+) -> sqlx::Result<Vec<String>> {
+    sqlx::query_scalar(
+        "select distinct lower(category) from certification
+         where person_id = $1 and state = $2 and $3 between valid_from and expires_on order by 1",
+    )
+    .bind(person)
+    .bind(state)
+    .bind(on)
+    .fetch_all(conn)
+    .await
+}
+
+/// The categories in which anybody at work is certified in that state on that day.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn company_categories(conn: &mut Conn, state: &str, on: NaiveDate) -> sqlx::Result<Vec<String>> {
+    sqlx::query_scalar(
+        "select distinct lower(c.category) from certification c join person p on p.id = c.person_id
+         where p.retired_at is null and c.state = $1 and $2 between c.valid_from and c.expires_on order by 1",
+    )
+    .bind(state)
+    .bind(on)
+    .fetch_all(conn)
+    .await
+}
+
+/// State and category of every certification that somebody at work holds that day.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn company_certifications(conn: &mut Conn, on: NaiveDate) -> sqlx::Result<Vec<(String, String)>> {
+    sqlx::query_as(
+        "select distinct c.state::text, lower(c.category) from certification c join person p on p.id = c.person_id
+         where p.retired_at is null and $1 between c.valid_from and c.expires_on order by 1, 2",
+    )
+    .bind(on)
+    .fetch_all(conn)
+    .await
+}
+
+/// A course that somebody took.
+#[derive(Debug, Clone, PartialEq, Eq, sqlx::FromRow)]
+pub struct Course {
+    pub id: Uuid,
+    pub person_id: Uuid,
+    pub state: String,
+    pub name: String,
+    pub taken_on: NaiveDate,
+    /// Nothing: it counts a year.
+    pub valid_until: Option<NaiveDate>,
+    /// Number of the proof.
+    pub proof: String,
+}
+
+impl Course {
+    /// The last day on which it counts.
+    #[must_use]
+    pub fn last_day(&self) -> NaiveDate {
+        self.taken().last_day()
+    }
+
+    /// As the rules ask about it.
+    #[must_use]
+    pub fn taken(&self) -> permission::Course {
+        permission::Course { state: self.state.clone(), on: self.taken_on, until: self.valid_until }
+    }
+}
+
+/// The courses of one person, newest first.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn courses(conn: &mut Conn, person: Uuid) -> sqlx::Result<Vec<Course>> {
+    sqlx::query_as(
+        "select id, person_id, state, name, taken_on, valid_until, proof
+         from course where person_id = $1 order by taken_on desc, id",
+    )
+    .bind(person)
+    .fetch_all(conn)
+    .await
+}
+
+/// The courses of that state which people at work took, newest first.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn company_courses(conn: &mut Conn, state: &str) -> sqlx::Result<Vec<Course>> {
+    sqlx::query_as(
+        "select c.id, c.person_id, c.state, c.name, c.taken_on, c.valid_until, c.proof
+         from course c join person p on p.id = c.person_id
+         where p.retired_at is null and c.state = $1 order by c.taken_on desc, c.id",
+    )
+    .bind(state)
+    .fetch_all(conn)
+    .await
+}
+
+/// The states of which people at work took courses.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn course_states(conn: &mut Conn) -> sqlx::Result<Vec<String>> {
+    sqlx::query_scalar(
+        "select distinct c.state::text from course c join person p on p.id = c.person_id
+         where p.retired_at is null order by 1",
+    )
+    .fetch_all(conn)
+    .await
+}
+
+/// Enters a course.
+///
+/// # Errors
+/// When a rule of the table breaks.
+pub async fn insert_course(conn: &mut Conn, c: &Course) -> sqlx::Result<()> {
+    sqlx::query(
+        "insert into course (id, person_id, state, name, taken_on, valid_until, proof)
+         values ($1, $2, $3, $4, $5, $6, $7)",
+    )
+    .bind(c.id)
+    .bind(c.person_id)
+    .bind(&c.state)
+    .bind(&c.name)
+    .bind(c.taken_on)
+    .bind(c.valid_until)
+    .bind(&c.proof)
+    .execute(conn)
+    .await?;
+    Ok(())
 }

@@ -26,6 +26,12 @@ pub struct Plant {
     pub stems_in: Vec<Decimal>,
     /// How several stems count: `sum`, `quadratic` or `largest-plus-half`.
     pub stem_rule: Option<String>,
+    /// Girth of the trunk in inches, instead of its diameter.
+    pub girth_in: Option<Decimal>,
+    /// Treated ground.
+    pub ground: Option<Decimal>,
+    /// `sqft`, `acre` or `m2`.
+    pub ground_unit: Option<String>,
     pub target_pest: String,
     /// `yes`, `no` or `unknown`.
     pub eaten: String,
@@ -35,6 +41,11 @@ pub struct Plant {
     pub bloom_from: Option<String>,
     pub bloom_to: Option<String>,
     pub in_bloom: bool,
+    /// Usual harvest, as MM-DD.
+    pub harvest_from: Option<String>,
+    pub harvest_to: Option<String>,
+    /// A day that is set for the harvest.
+    pub harvest_on: Option<NaiveDate>,
     pub product_id: Option<Uuid>,
     /// The use's code on the product's label.
     pub use_code: Option<String>,
@@ -53,6 +64,9 @@ impl Plant {
             height_ft: self.height_ft,
             stems_in: self.stems_in.clone(),
             stem_rule: self.stem_rule.clone(),
+            girth_in: self.girth_in,
+            ground: self.ground,
+            ground_unit: self.ground_unit.clone(),
         }
     }
 }
@@ -66,8 +80,10 @@ pub struct Line {
     pub city: String,
     pub product_name: Option<String>,
     pub use_name: Option<String>,
-    /// What the use multiplies its rate with: `height-ft` or `diameter-in`.
+    /// What the use multiplies its rate with: code of a `MeasureBasis`, such as `height-ft`.
     pub use_measure: Option<String>,
+    /// The unit of the use's rate.
+    pub use_unit: Option<String>,
     /// Whether the product has a signed label.
     pub signed: bool,
     /// Whether the product is retired: then the plant stands without treatment.
@@ -79,9 +95,10 @@ pub struct Line {
 
 const COLUMNS: &str = "p.id, p.site_id, p.place, p.host_plant, p.kind, p.count, p.height_ft, p.stems_in,
     p.stem_rule, p.target_pest, p.eaten, p.food_in_root_zone, p.bloom_from, p.bloom_to, p.in_bloom,
-    p.product_id, p.use_code, p.planned_rate, p.first_wanted, p.retired_at, p.retired_reason";
+    p.product_id, p.use_code, p.planned_rate, p.first_wanted, p.retired_at, p.retired_reason, p.girth_in,
+    p.ground, p.ground_unit, p.harvest_from, p.harvest_to, p.harvest_on";
 const LINE: &str = ", s.street, s.city, r.name as product_name, u.name as use_name, u.measure as use_measure,
-    v.signed_at is not null as signed, r.retired_at is not null as product_retired, d.protected_until, d.due_on, d.held_by
+    u.rate_unit as use_unit, v.signed_at is not null as signed, r.retired_at is not null as product_retired, d.protected_until, d.due_on, d.held_by
     from plant p join site s on s.id = p.site_id
     left join product r on r.id = p.product_id
     left join lateral (select id, signed_at from label_version l where l.product_id = p.product_id
@@ -164,8 +181,9 @@ pub async fn insert(conn: &mut Conn, p: &Plant, at: DateTime<Utc>) -> sqlx::Resu
     sqlx::query(
         "insert into plant (id, site_id, place, host_plant, kind, count, height_ft, stems_in, stem_rule,
             target_pest, eaten, food_in_root_zone, bloom_from, bloom_to, in_bloom, product_id, use_code,
-            planned_rate, first_wanted, created_at)
-         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20)",
+            planned_rate, first_wanted, created_at, girth_in, ground, ground_unit, harvest_from, harvest_to, harvest_on)
+         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22,
+            $23, $24, $25, $26)",
     )
     .bind(p.id)
     .bind(p.site_id)
@@ -187,6 +205,12 @@ pub async fn insert(conn: &mut Conn, p: &Plant, at: DateTime<Utc>) -> sqlx::Resu
     .bind(p.planned_rate)
     .bind(p.first_wanted)
     .bind(at)
+    .bind(p.girth_in)
+    .bind(p.ground)
+    .bind(&p.ground_unit)
+    .bind(&p.harvest_from)
+    .bind(&p.harvest_to)
+    .bind(p.harvest_on)
     .execute(conn)
     .await?;
     Ok(())
@@ -201,7 +225,8 @@ pub async fn update(conn: &mut Conn, p: &Plant) -> sqlx::Result<()> {
         "update plant set place = $2, host_plant = $3, kind = $4, count = $5, height_ft = $6, stems_in = $7,
             stem_rule = $8, target_pest = $9, eaten = $10, food_in_root_zone = $11, bloom_from = $12,
             bloom_to = $13, in_bloom = $14, product_id = $15, use_code = $16, planned_rate = $17,
-            first_wanted = $18 where id = $1",
+            first_wanted = $18, girth_in = $19, ground = $20, ground_unit = $21, harvest_from = $22, harvest_to = $23,
+            harvest_on = $24 where id = $1",
     )
     .bind(p.id)
     .bind(&p.place)
@@ -221,6 +246,12 @@ pub async fn update(conn: &mut Conn, p: &Plant) -> sqlx::Result<()> {
     .bind(&p.use_code)
     .bind(p.planned_rate)
     .bind(p.first_wanted)
+    .bind(p.girth_in)
+    .bind(p.ground)
+    .bind(&p.ground_unit)
+    .bind(&p.harvest_from)
+    .bind(&p.harvest_to)
+    .bind(p.harvest_on)
     .execute(conn)
     .await?;
     Ok(())
@@ -231,13 +262,19 @@ pub async fn update(conn: &mut Conn, p: &Plant) -> sqlx::Result<()> {
 /// # Errors
 /// When a rule of the table breaks.
 pub async fn set_measure(conn: &mut Conn, id: Uuid, m: &Measure) -> sqlx::Result<()> {
-    sqlx::query("update plant set height_ft = $2, stems_in = $3, stem_rule = $4 where id = $1")
-        .bind(id)
-        .bind(m.height_ft)
-        .bind(&m.stems_in)
-        .bind(&m.stem_rule)
-        .execute(conn)
-        .await?;
+    sqlx::query(
+        "update plant set height_ft = $2, stems_in = $3, stem_rule = $4, girth_in = $5, ground = $6, ground_unit = $7
+         where id = $1",
+    )
+    .bind(id)
+    .bind(m.height_ft)
+    .bind(&m.stems_in)
+    .bind(&m.stem_rule)
+    .bind(m.girth_in)
+    .bind(m.ground)
+    .bind(&m.ground_unit)
+    .execute(conn)
+    .await?;
     Ok(())
 }
 

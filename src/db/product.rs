@@ -1,6 +1,8 @@
 //! Products and where they are registered.
 use super::Conn;
+use crate::domain::product_kind::ProductKind;
 use chrono::{DateTime, NaiveDate, Utc};
+use rust_decimal::Decimal;
 use uuid::Uuid;
 
 /// A product; what its label says is a label version's matter.
@@ -9,18 +11,24 @@ pub struct Product {
     pub id: Uuid,
     pub name: String,
     pub registration_number: String,
-    /// `liquid` (measured by volume) or `dry` (weighed).
+    /// `liquid` (measured by volume), `dry` (weighed), `packet` or `tablet`.
     pub form: String,
+    /// What one `price_unit` of it costs, in the company's currency; both or none.
+    pub price: Option<Decimal>,
+    pub price_unit: Option<String>,
     pub retired_at: Option<DateTime<Utc>>,
 }
 
 impl Product {
-    /// Whether it is weighed rather than poured.
+    /// What it comes in, which decides its units.
     #[must_use]
-    pub fn is_dry(&self) -> bool {
-        self.form == "dry"
+    pub fn kind(&self) -> ProductKind {
+        ProductKind::from_code(&self.form).unwrap_or(ProductKind::Liquid)
     }
 }
+
+const COLUMNS: &str =
+    "select id, name, registration_number, form, price, price_unit, retired_at from product";
 
 /// A line of the list of products.
 #[derive(Debug, Clone, sqlx::FromRow)]
@@ -92,7 +100,7 @@ pub async fn list(conn: &mut Conn, wanted: &Wanted, limit: i64) -> sqlx::Result<
 /// # Errors
 /// When the database does not answer.
 pub async fn find(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Product>> {
-    sqlx::query_as("select id, name, registration_number, form, retired_at from product where id = $1")
+    sqlx::query_as(sqlx::AssertSqlSafe(format!("{COLUMNS} where id = $1")))
         .bind(id)
         .fetch_optional(conn)
         .await
@@ -103,12 +111,10 @@ pub async fn find(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Product>> {
 /// # Errors
 /// When the database does not answer.
 pub async fn lock(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Product>> {
-    sqlx::query_as(
-        "select id, name, registration_number, form, retired_at from product where id = $1 for update",
-    )
-    .bind(id)
-    .fetch_optional(conn)
-    .await
+    sqlx::query_as(sqlx::AssertSqlSafe(format!("{COLUMNS} where id = $1 for update")))
+        .bind(id)
+        .fetch_optional(conn)
+        .await
 }
 
 /// These products, in no particular order.
@@ -116,7 +122,7 @@ pub async fn lock(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Product>> {
 /// # Errors
 /// When the database does not answer.
 pub async fn find_many(conn: &mut Conn, ids: &[Uuid]) -> sqlx::Result<Vec<Product>> {
-    sqlx::query_as("select id, name, registration_number, form, retired_at from product where id = any($1)")
+    sqlx::query_as(sqlx::AssertSqlSafe(format!("{COLUMNS} where id = any($1)")))
         .bind(ids)
         .fetch_all(conn)
         .await
@@ -128,30 +134,38 @@ pub async fn find_many(conn: &mut Conn, ids: &[Uuid]) -> sqlx::Result<Vec<Produc
 /// `product_pkey` when it was sent before, `product_registration_once` when the number is taken.
 pub async fn insert(conn: &mut Conn, p: &Product, at: DateTime<Utc>) -> sqlx::Result<()> {
     sqlx::query(
-        "insert into product (id, name, registration_number, form, created_at) values ($1, $2, $3, $4, $5)",
+        "insert into product (id, name, registration_number, form, created_at, price, price_unit)
+         values ($1, $2, $3, $4, $5, $6, $7)",
     )
     .bind(p.id)
     .bind(&p.name)
     .bind(&p.registration_number)
     .bind(&p.form)
     .bind(at)
+    .bind(p.price)
+    .bind(&p.price_unit)
     .execute(conn)
     .await?;
     Ok(())
 }
 
-/// Changes name, registration number and form.
+/// Changes name, registration number, form and price.
 ///
 /// # Errors
 /// `product_registration_once` when the number is taken.
 pub async fn update(conn: &mut Conn, p: &Product) -> sqlx::Result<()> {
-    sqlx::query("update product set name = $2, registration_number = $3, form = $4 where id = $1")
-        .bind(p.id)
-        .bind(&p.name)
-        .bind(&p.registration_number)
-        .bind(&p.form)
-        .execute(conn)
-        .await?;
+    sqlx::query(
+        "update product set name = $2, registration_number = $3, form = $4, price = $5, price_unit = $6
+         where id = $1",
+    )
+    .bind(p.id)
+    .bind(&p.name)
+    .bind(&p.registration_number)
+    .bind(&p.form)
+    .bind(p.price)
+    .bind(&p.price_unit)
+    .execute(conn)
+    .await?;
     Ok(())
 }
 
@@ -175,11 +189,14 @@ pub async fn plants_using(conn: &mut Conn, id: Uuid) -> sqlx::Result<i64> {
         .await
 }
 
-/// A state's registration of a product and its last day.
+/// A state's registration of a product and its days.
 #[derive(Debug, Clone, PartialEq, Eq, sqlx::FromRow)]
 pub struct Registration {
     pub product_id: Uuid,
     pub state: String,
+    /// The first day; none: as long as anybody knows.
+    pub valid_from: Option<NaiveDate>,
+    /// The last day, which counts.
     pub expires_on: NaiveDate,
 }
 
@@ -189,7 +206,7 @@ pub struct Registration {
 /// When the database does not answer.
 pub async fn registrations(conn: &mut Conn, products: &[Uuid]) -> sqlx::Result<Vec<Registration>> {
     sqlx::query_as(
-        "select product_id, state, expires_on from product_registration
+        "select product_id, state, valid_from, expires_on from product_registration
          where product_id = any($1) order by product_id, state",
     )
     .bind(products)
@@ -197,25 +214,30 @@ pub async fn registrations(conn: &mut Conn, products: &[Uuid]) -> sqlx::Result<V
     .await
 }
 
-/// Enters a state's registration, or its new last day; the last day that stood there before.
+/// A registration's first day, where one is known, and its last.
+pub type Days = (Option<NaiveDate>, NaiveDate);
+
+/// Enters a state's registration, or its new days; the first and the last day that stood there before.
 ///
 /// # Errors
 /// When the state is none.
-pub async fn set_registration(conn: &mut Conn, r: &Registration) -> sqlx::Result<Option<NaiveDate>> {
-    let before = sqlx::query_scalar(
-        "select expires_on from product_registration where product_id = $1 and state = $2 for update",
+pub async fn set_registration(conn: &mut Conn, r: &Registration) -> sqlx::Result<Option<Days>> {
+    let before = sqlx::query_as(
+        "select valid_from, expires_on from product_registration where product_id = $1 and state = $2 for update",
     )
     .bind(r.product_id)
     .bind(&r.state)
     .fetch_optional(&mut *conn)
     .await?;
     sqlx::query(
-        "insert into product_registration (product_id, state, expires_on) values ($1, $2, $3)
-         on conflict (product_id, state) do update set expires_on = excluded.expires_on",
+        "insert into product_registration (product_id, state, expires_on, valid_from) values ($1, $2, $3, $4)
+         on conflict (product_id, state) do update set expires_on = excluded.expires_on,
+            valid_from = excluded.valid_from",
     )
     .bind(r.product_id)
     .bind(&r.state)
     .bind(r.expires_on)
+    .bind(r.valid_from)
     .execute(conn)
     .await?;
     Ok(before)

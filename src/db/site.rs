@@ -20,6 +20,8 @@ pub struct Site {
     pub state: String,
     pub zip: String,
     pub county: String,
+    /// Whose rules hold beside the county's; empty: those of the city.
+    pub municipality: String,
     /// Degrees north; given together with the longitude or not at all.
     pub latitude: Option<f64>,
     /// Degrees east.
@@ -120,7 +122,7 @@ pub async fn neighbours(conn: &mut Conn, site: &Site) -> sqlx::Result<Vec<Line>>
 pub async fn find(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Site>> {
     sqlx::query_as(
         "select id, customer_id, parcel_id, name, street, city, state, zip, county, latitude, longitude,
-                agricultural, water_distance_ft, access_note, service_area, retired_at
+                agricultural, water_distance_ft, access_note, service_area, retired_at, municipality
          from site where id = $1",
     )
     .bind(id)
@@ -144,8 +146,8 @@ pub async fn lock(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Site>> {
 pub async fn insert(conn: &mut Conn, s: &Site, at: DateTime<Utc>) -> sqlx::Result<()> {
     sqlx::query(
         "insert into site (id, customer_id, parcel_id, name, street, city, state, zip, county, latitude,
-            longitude, agricultural, water_distance_ft, access_note, service_area, created_at)
-         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16)",
+            longitude, agricultural, water_distance_ft, access_note, service_area, created_at, municipality)
+         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17)",
     )
     .bind(s.id)
     .bind(s.customer_id)
@@ -163,6 +165,7 @@ pub async fn insert(conn: &mut Conn, s: &Site, at: DateTime<Utc>) -> sqlx::Resul
     .bind(&s.access_note)
     .bind(&s.service_area)
     .bind(at)
+    .bind(&s.municipality)
     .execute(conn)
     .await?;
     Ok(())
@@ -175,7 +178,7 @@ pub async fn insert(conn: &mut Conn, s: &Site, at: DateTime<Utc>) -> sqlx::Resul
 pub async fn update(conn: &mut Conn, s: &Site) -> sqlx::Result<()> {
     sqlx::query(
         "update site set name = $2, street = $3, city = $4, state = $5, zip = $6, county = $7, latitude = $8,
-            longitude = $9, agricultural = $10, water_distance_ft = $11, access_note = $12, service_area = $13
+            longitude = $9, agricultural = $10, water_distance_ft = $11, access_note = $12, service_area = $13, municipality = $14
          where id = $1",
     )
     .bind(s.id)
@@ -191,6 +194,7 @@ pub async fn update(conn: &mut Conn, s: &Site) -> sqlx::Result<()> {
     .bind(s.water_distance_ft)
     .bind(&s.access_note)
     .bind(&s.service_area)
+    .bind(&s.municipality)
     .execute(conn)
     .await?;
     Ok(())

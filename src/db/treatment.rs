@@ -1,5 +1,6 @@
 //! What a plant can be treated with: the uses on the products' labels.
 use super::Conn;
+use crate::domain::{label::MeasureBasis, quantity::from_decimal};
 use rust_decimal::Decimal;
 use uuid::Uuid;
 
@@ -10,11 +11,13 @@ pub struct Treatment {
     pub product_name: String,
     pub use_code: String,
     pub use_name: String,
-    /// `height-ft` or `diameter-in`.
+    /// Code of a `MeasureBasis`, such as `height-ft`.
     pub measure: String,
     pub rate_low: Decimal,
     pub rate_high: Decimal,
     pub rate_unit: String,
+    /// For how many feet, inches and so on the band is stated.
+    pub rate_per: Decimal,
     /// Whether a licensed person has signed the label's entry.
     pub signed: bool,
     /// Whether the product is retired.
@@ -22,7 +25,8 @@ pub struct Treatment {
 }
 
 const SELECT: &str = "select p.id as product_id, p.name as product_name, u.code as use_code,
-        u.name as use_name, u.measure, u.rate_low, u.rate_high, u.rate_unit, v.signed_at is not null as signed,
+        u.name as use_name, u.measure, u.rate_low, u.rate_high, u.rate_unit, u.rate_per,
+        v.signed_at is not null as signed,
         p.retired_at is not null as retired
     from product p
     join lateral (select id, signed_at from label_version l where l.product_id = p.id
@@ -57,10 +61,12 @@ impl Treatment {
     /// The rate band in words, such as "3 to 6 mL per ft of height".
     #[must_use]
     pub fn band_words(&self) -> String {
-        let per = if self.measure == "height-ft" { "ft of height" } else { "in of trunk" };
+        let per = MeasureBasis::from_code(&self.measure)
+            .map_or_else(|| self.measure.clone(), |basis| basis.on_label(&from_decimal(self.rate_per)));
         let (low, high) = (self.rate_low.normalize(), self.rate_high.normalize());
         let band = if low == high { low.to_string() } else { format!("{low} to {high}") };
-        format!("{band} {} per {per}", self.rate_unit)
+        let many = matches!(self.rate_unit.as_str(), "packet" | "tablet") && band != "1";
+        format!("{band} {}{} per {per}", self.rate_unit, if many { "s" } else { "" })
     }
 
     /// The value that a form's choice sends.

@@ -1,5 +1,6 @@
 //! Visits and the doses that they mean to apply.
 use super::{Conn, ledger::Locked};
+use crate::domain::plant::Measure;
 use chrono::{DateTime, NaiveDate, Utc};
 use rust_decimal::Decimal;
 use uuid::Uuid;
@@ -12,6 +13,9 @@ pub struct Visit {
     pub parcel_id: Uuid,
     pub technician_id: Uuid,
     pub technician_name: String,
+    /// Who answers for a technician without a certification of the site's state.
+    pub supervisor_id: Option<Uuid>,
+    pub supervisor_name: Option<String>,
     pub on_date: NaiveDate,
     /// `booked`, `done` or `cancelled`.
     pub status: String,
@@ -46,6 +50,7 @@ pub struct New {
     pub id: Uuid,
     pub site_id: Uuid,
     pub technician_id: Uuid,
+    pub supervisor_id: Option<Uuid>,
     pub on_date: NaiveDate,
     pub note: String,
     pub booked_by: Uuid,
@@ -70,8 +75,8 @@ pub struct NewDose {
 /// `visit_pkey` when it is already there.
 pub async fn insert(conn: &mut Conn, v: &New, at: DateTime<Utc>) -> sqlx::Result<()> {
     sqlx::query(
-        "insert into visit (id, site_id, technician_id, on_date, note, booked_by, booked_at)
-         values ($1, $2, $3, $4, $5, $6, $7)",
+        "insert into visit (id, site_id, technician_id, on_date, note, booked_by, booked_at, supervisor_id)
+         values ($1, $2, $3, $4, $5, $6, $7, $8)",
     )
     .bind(v.id)
     .bind(v.site_id)
@@ -80,6 +85,7 @@ pub async fn insert(conn: &mut Conn, v: &New, at: DateTime<Utc>) -> sqlx::Result
     .bind(&v.note)
     .bind(v.booked_by)
     .bind(at)
+    .bind(v.supervisor_id)
     .execute(conn)
     .await?;
     Ok(())
@@ -116,10 +122,11 @@ pub async fn insert_dose(conn: &mut Conn, held: &Locked, d: &NewDose) -> sqlx::R
 /// When the database does not answer.
 pub async fn find(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Visit>> {
     sqlx::query_as(
-        "select v.*, s.parcel_id, p.name as technician_name, s.name as site_name, s.street, s.city, s.state, s.zip,
+        "select v.*, s.parcel_id, p.name as technician_name,
+            w.name as supervisor_name, s.name as site_name, s.street, s.city, s.state, s.zip,
             s.county, s.access_note, s.water_distance_ft, c.name as customer_name, c.phone as customer_phone
          from visit v join site s on s.id = v.site_id join customer c on c.id = s.customer_id
-         join person p on p.id = v.technician_id where v.id = $1",
+         join person p on p.id = v.technician_id left join person w on w.id = v.supervisor_id where v.id = $1",
     )
     .bind(id)
     .fetch_optional(conn)
@@ -175,10 +182,13 @@ pub struct Dose {
     pub registration_number: String,
     pub use_name: String,
     pub method: String,
-    /// `height-ft` or `diameter-in`.
+    /// Code of a `MeasureBasis`, such as `height-ft`.
     pub measure_basis: String,
+    /// In the terms of the label, like the dose's own rate.
     pub rate_low: Decimal,
     pub rate_high: Decimal,
+    /// For how many feet, inches and so on rates and water are stated.
+    pub rate_per: Decimal,
     pub water_low: Option<Decimal>,
     pub water_high: Option<Decimal>,
     pub water_unit: Option<String>,
@@ -193,7 +203,8 @@ pub async fn doses(conn: &mut Conn, visit: Uuid) -> sqlx::Result<Vec<Dose>> {
         "select d.*, p.place, p.host_plant, p.target_pest, p.kind as plant_kind,
             case when p.in_bloom then 'Seen in bloom' else '' end as plant_note,
             l.product_id, r.name as product_name, r.registration_number, u.label_version_id, u.name as use_name,
-            u.method, u.measure as measure_basis, u.rate_low, u.rate_high, u.water_low, u.water_high, u.water_unit
+            u.method, u.measure as measure_basis, u.rate_low, u.rate_high, u.rate_per, u.water_low,
+            u.water_high, u.water_unit
          from planned_dose d join plant p on p.id = d.plant_id join label_use u on u.id = d.label_use_id
          join label_version l on l.id = u.label_version_id join product r on r.id = l.product_id
          where d.visit_id = $1 order by lower(p.place), d.plant_id",
@@ -269,18 +280,27 @@ pub async fn add_note(conn: &mut Conn, id: Uuid, line: &str) -> sqlx::Result<()>
     Ok(())
 }
 
-/// Gives a booked visit another day and technician; whether it was still booked.
+/// Gives a booked visit another day, technician and supervisor; whether it was still booked.
 ///
 /// # Errors
 /// When the database does not answer.
-pub async fn set_day(conn: &mut Conn, id: Uuid, on: NaiveDate, technician: Uuid) -> sqlx::Result<bool> {
-    let done =
-        sqlx::query("update visit set on_date = $2, technician_id = $3 where id = $1 and status = 'booked'")
-            .bind(id)
-            .bind(on)
-            .bind(technician)
-            .execute(conn)
-            .await?;
+pub async fn set_day(
+    conn: &mut Conn,
+    id: Uuid,
+    on: NaiveDate,
+    technician: Uuid,
+    supervisor: Option<Uuid>,
+) -> sqlx::Result<bool> {
+    let done = sqlx::query(
+        "update visit set on_date = $2, technician_id = $3, supervisor_id = $4
+         where id = $1 and status = 'booked'",
+    )
+    .bind(id)
+    .bind(on)
+    .bind(technician)
+    .bind(supervisor)
+    .execute(conn)
+    .await?;
     Ok(done.rows_affected() == 1)
 }
 
@@ -349,6 +369,9 @@ pub struct Bookable {
     pub height_ft: Option<Decimal>,
     pub stems_in: Vec<Decimal>,
     pub stem_rule: Option<String>,
+    pub girth_in: Option<Decimal>,
+    pub ground: Option<Decimal>,
+    pub ground_unit: Option<String>,
     pub planned_rate: Option<Decimal>,
     pub product_id: Option<Uuid>,
     pub product_name: Option<String>,
@@ -358,6 +381,7 @@ pub struct Bookable {
     pub rate_low: Option<Decimal>,
     pub rate_high: Option<Decimal>,
     pub rate_unit: Option<String>,
+    pub rate_per: Option<Decimal>,
     pub retired_at: Option<DateTime<Utc>>,
     pub product_retired_at: Option<DateTime<Utc>>,
     pub label_version_id: Option<Uuid>,
@@ -369,6 +393,21 @@ pub struct Bookable {
     pub visit_on: Option<NaiveDate>,
 }
 
+impl Bookable {
+    /// What was measured.
+    #[must_use]
+    pub fn measure(&self) -> Measure {
+        Measure {
+            height_ft: self.height_ft,
+            stems_in: self.stems_in.clone(),
+            stem_rule: self.stem_rule.clone(),
+            girth_in: self.girth_in,
+            ground: self.ground,
+            ground_unit: self.ground_unit.clone(),
+        }
+    }
+}
+
 /// The plants of a site, retired ones as well, by place.
 ///
 /// # Errors
@@ -376,8 +415,9 @@ pub struct Bookable {
 pub async fn bookable(conn: &mut Conn, site: Uuid) -> sqlx::Result<Vec<Bookable>> {
     sqlx::query_as(
         "select p.id as plant_id, p.place, p.host_plant, p.kind, p.count, p.height_ft, p.stems_in, p.stem_rule,
-            p.planned_rate, p.product_id, r.name as product_name, u.id as label_use_id, u.name as use_name,
-            u.measure as measure_basis, u.rate_low, u.rate_high, u.rate_unit, p.retired_at,
+            p.girth_in, p.ground, p.ground_unit, p.planned_rate, p.product_id, r.name as product_name,
+            u.id as label_use_id, u.name as use_name,
+            u.measure as measure_basis, u.rate_low, u.rate_high, u.rate_unit, u.rate_per, p.retired_at,
             r.retired_at as product_retired_at, l.id as label_version_id, d.due_on,
             coalesce(d.held_by, '{}') as held_by,
             (select min(v.on_date) from planned_dose b join visit v on v.id = b.visit_id and v.status = 'booked'

@@ -15,7 +15,7 @@ use crate::{
     domain::{
         facts::{Application, Facts},
         plan::{Ask, PlanError, PlannedDose, may_plan},
-        quantity::to_decimal,
+        quantity::{kept, to_decimal},
     },
 };
 use anyhow::Context;
@@ -43,6 +43,7 @@ async fn book(conn: &mut Conn, w: &World, people: &People, wish: Wish, id: Uuid)
         id,
         site_id: place.id,
         technician_id: people.technicians[wish.technician].id,
+        supervisor_id: None,
         on_date: on,
         note: if wish.in_days == 0 {
             "Customer is told; ring at the gate.".to_owned()
@@ -80,7 +81,8 @@ fn reserve(
     on: chrono::NaiveDate,
 ) -> anyhow::Result<NewDose> {
     let known = facts.plants.iter().find(|one| one.id == plant.to_string()).context("the plant is known")?;
-    let (measure, count) = (to_decimal(&known.measure).context("a measure")?, i32::try_from(known.count)?);
+    let (measure, count) =
+        (to_decimal(&kept(&known.measure)).context("a measure")?, i32::try_from(known.count)?);
     let use_id = known.use_id.clone();
     let product = facts.products.iter().find(|one| one.find_use(&use_id).is_some()).context("a product")?;
     let amount = &planned.dose.product;
@@ -91,7 +93,7 @@ fn reserve(
         measure,
         count,
         rate: to_decimal(&planned.dose.rate).context("a rate")?,
-        amount: to_decimal(&amount.value).context("an amount")?,
+        amount: to_decimal(&kept(&amount.value)).context("an amount")?,
         unit: amount.unit.code().to_owned(),
     };
     let reservation = Application {

@@ -70,6 +70,7 @@ async fn everything(tx: &mut Conn, pool: &PgPool, today: NaiveDate) -> anyhow::R
     let mut world = World::new(today, chance);
     scenes::add(&mut world);
     crowd::add(&mut world);
+    scenes::add_pieces(&mut world);
     rows::counties(tx, &mut world).await?;
     rows::land(tx, &world, &people, &shelf).await?;
     let calls = history::enter(tx, &mut world, &people, &shelf).await?;

@@ -241,3 +241,17 @@ fn held_by_last_year(w: &mut World) {
     w.call(site, year_before(last, 1), &[hedge], Quirk::Plain);
     w.call(site, last, &[hedge], Quirk::Plain);
 }
+
+/// What comes in pieces, on a site that is there: a tree that takes one packet, and shrubs in tubs.
+pub fn add_pieces(w: &mut World) {
+    let Some(site) = w.places.iter().position(|place| place.street == "14 Sorrel Close") else { return };
+    let wanted = ahead(w.today, 9);
+    w.plant(
+        site,
+        Plant::tree("Well house", "Tulip tree", "Tuliptree scale", &[20])
+            .with(key::PACKETS, "trees")
+            .wanted(wanted),
+    );
+    let tubs = Plant::tall("Terrace tubs", "Hibiscus", "Giant whitefly", 4, 4);
+    w.plant(site, Plant { kind: "shrub", ..tubs.with(key::TABLETS, "containers") }.wanted(wanted));
+}

@@ -4,7 +4,7 @@
 
 use super::calendar::YearlySpan;
 use super::label::Product;
-use super::permission::{Applicator, Exemption, ListedPest};
+use super::permission::{Applicator, Exemption, ListedPest, RuleBook};
 use super::quantity::{Amount, Area, Exact};
 use chrono::NaiveDate;
 
@@ -27,6 +27,8 @@ pub struct SiteFacts {
     pub history_known_from: Option<NaiveDate>,
     /// Exemptions that a regulator has granted for this land.
     pub exemptions: Vec<Exemption>,
+    /// The rules of states, with what licensed persons answered about them.
+    pub rules: RuleBook,
 }
 
 /// Do people eat from the plant, or from plants in its root zone?

@@ -4,7 +4,10 @@
 //! signed as if the label had them, so gaps come first. Where a label is silent, the
 //! entry says so in words; an empty field means that nobody looked.
 
-use super::label::{Product, ProductForm, Strength};
+use super::dose::{grams_per_unit, product_in};
+use super::label::{CapOf, Ingredient, Product, ProductForm};
+use super::quantity::{Amount, AmountUnit, Exact, MassUnit, VolumeUnit};
+use num_traits::One;
 
 /// What the entry says besides the figures.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -40,35 +43,67 @@ pub fn missing(product: &Product, words: Words<'_>) -> Vec<String> {
     if product.ingredients.is_empty() {
         gaps.push("an active ingredient with its strength".to_owned());
     }
-    for held in &product.ingredients {
-        let percent = matches!(held.strength, Strength::Percent(_));
-        if percent && product.form == ProductForm::Liquid && product.density.is_none() {
-            gaps.push(format!(
-                "the strength of {} as lb/gal or g/L, since this product is poured",
-                held.name
-            ));
-        } else if !percent && product.form == ProductForm::Dry {
-            gaps.push(format!("the strength of {} in percent, since this product is weighed", held.name));
-        }
-    }
+    gaps.extend(product.ingredients.iter().filter_map(|held| strength_gap(product, held)));
     if product.uses.is_empty() {
         gaps.push("a use with its rate".to_owned());
     }
     for item in &product.uses {
-        if item.rate.unit.is_volume() != (product.form == ProductForm::Liquid) {
-            let kind = if product.form == ProductForm::Liquid { "volume" } else { "weight" };
-            gaps.push(format!("a rate by {kind} for the use by {}", item.method.replace('-', " ")));
+        if !is_measured_so(product, item.rate.unit) {
+            let kind = match (&product.pieces, product.form) {
+                (Some(pieces), _) => format!("in {}s", pieces.unit.code()),
+                (None, ProductForm::Liquid) => "by volume".to_owned(),
+                (None, ProductForm::Dry) => "by weight".to_owned(),
+            };
+            gaps.push(format!("a rate {kind} for the use by {}", item.method.replace('-', " ")));
+        }
+    }
+    for cap in product.caps.iter().filter(|cap| cap.of == CapOf::Product) {
+        let one = Amount::new(Exact::one(), product.shown_unit());
+        if product_in(product, &one, cap.unit.base().1).is_err() {
+            gaps.push(format!("what it takes to count this product against its cap of {}", cap.words()));
         }
     }
     gaps
 }
 
+fn is_measured_so(product: &Product, unit: AmountUnit) -> bool {
+    match (&product.pieces, unit) {
+        (Some(pieces), AmountUnit::Piece(piece)) => pieces.unit == piece,
+        (Some(_), _) | (None, AmountUnit::Piece(_)) => false,
+        (None, _) => unit.is_volume() == (product.form == ProductForm::Liquid),
+    }
+}
+
+/// What keeps the ingredient's mass in a dose from being known.
+pub fn strength_gap(product: &Product, held: &Ingredient) -> Option<String> {
+    let own = match (&product.pieces, product.form) {
+        (Some(pieces), _) => AmountUnit::Piece(pieces.unit),
+        (None, ProductForm::Liquid) => AmountUnit::Volume(VolumeUnit::Millilitre),
+        (None, ProductForm::Dry) => AmountUnit::Mass(MassUnit::Gram),
+    };
+    grams_per_unit(product, held, own).err()?;
+    let name = &held.name;
+    Some(match (&product.pieces, product.form) {
+        (Some(pieces), _) => {
+            let piece = pieces.unit.code();
+            format!("the strength of {name} as a mass in one {piece}, or what one {piece} weighs")
+        }
+        (None, ProductForm::Liquid) => {
+            format!("the strength of {name} as lb/gal or g/L, since this product is poured, or its density")
+        }
+        (None, ProductForm::Dry) => {
+            format!("the strength of {name} in percent, since this product is weighed")
+        }
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::super::label::{
-        BloomRule, FoodCover, Ingredient, MeasureBasis, PeriodUnit, Protection, RateBand, Use,
+        BloomRule, Cap, CapYear, FoodCover, MeasureBasis, PeriodUnit, Pieces, Protection, RateBand, Strength,
+        Use,
     };
-    use super::super::quantity::{AmountUnit, MassUnit, VolumeUnit, parse};
+    use super::super::quantity::{AreaUnit, PieceUnit, parse};
     use super::*;
 
     const WORDS: Words<'_> = Words {
@@ -147,6 +182,38 @@ mod tests {
         );
         let blank = Words { clothing: " \n", ..WORDS };
         assert_eq!(missing(&product(ProductForm::Liquid, two_pounds(), "mL"), blank).len(), 1);
+    }
+
+    #[test]
+    fn density_and_the_mass_of_a_piece_fill_the_gap() {
+        let percent = || Strength::Percent(parse("21.4").unwrap());
+        let mut poured = product(ProductForm::Liquid, percent(), "mL");
+        assert_eq!(missing(&poured, WORDS).len(), 1);
+        poured.density = Some(parse("1.2").unwrap());
+        assert!(missing(&poured, WORDS).is_empty());
+        let mut packet = product(ProductForm::Dry, percent(), "packet");
+        packet.pieces = Some(Pieces { unit: PieceUnit::Packet, grams: None });
+        assert!(missing(&packet, WORDS)[0].ends_with("in one packet, or what one packet weighs"));
+        packet.pieces = Some(Pieces { unit: PieceUnit::Packet, grams: Some(parse("45").unwrap()) });
+        assert!(missing(&packet, WORDS).is_empty());
+        packet.pieces = Some(Pieces { unit: PieceUnit::Tablet, grams: Some(parse("45").unwrap()) });
+        assert_eq!(missing(&packet, WORDS), ["a rate in tablets for the use by basal drench"]);
+    }
+
+    #[test]
+    fn a_cap_on_the_product_must_be_countable() {
+        let mut poured = product(ProductForm::Liquid, two_pounds(), "mL");
+        let cap = |unit: &str| Cap {
+            of: CapOf::Product,
+            amount: parse("3").unwrap(),
+            unit: AmountUnit::from_code(unit).unwrap(),
+            area: AreaUnit::Acre,
+            year: CapYear::Calendar,
+        };
+        poured.caps = vec![cap("gal")];
+        assert!(missing(&poured, WORDS).is_empty());
+        poured.caps = vec![cap("lb")];
+        assert!(missing(&poured, WORDS)[0].contains("its cap of 3 lb/acre"));
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! The pure middle: facts in, decisions out. No clock, no database, no network.
 
+pub mod basis;
 pub mod book;
 pub mod calendar;
 pub mod cap;
@@ -18,9 +19,11 @@ pub mod permission;
 pub mod plan;
 pub mod plant;
 pub mod pour;
+pub mod product_kind;
 pub mod quantity;
 pub mod record;
 pub mod registration;
+pub mod route;
 pub mod signal;
 pub mod site;
 pub mod us;

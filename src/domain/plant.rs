@@ -2,8 +2,9 @@
 
 use super::facts::Eaten;
 use super::label::MeasureBasis;
-use super::measure::{StemRule, combined_diameter};
-use super::quantity::Exact;
+use super::measure::{StemRule, combined_diameter, diameter_from_circumference};
+use super::quantity::{Area, AreaUnit, Exact, from_decimal};
+use num_traits::{One, Zero};
 use rust_decimal::Decimal;
 use serde::Serialize;
 use std::fmt::Write;
@@ -56,7 +57,8 @@ impl TryFrom<String> for Kind {
     }
 }
 
-/// What was measured: a height, trunk diameters at 4.5 ft, both or nothing yet.
+/// What was measured: a height, the trunk at 4.5 ft by its diameters or its girth, the treated ground, some of
+/// these or nothing yet.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
 pub struct Measure {
     /// Feet.
@@ -65,7 +67,16 @@ pub struct Measure {
     pub stems_in: Vec<Decimal>,
     /// Code of the rule by which several stems count as one; needed from two stems on.
     pub stem_rule: Option<String>,
+    /// Girth of the trunk in inches, instead of its diameter.
+    pub girth_in: Option<Decimal>,
+    /// Treated ground, in `ground_unit`.
+    pub ground: Option<Decimal>,
+    /// Code of the unit of the ground: one of [`GROUND_UNITS`].
+    pub ground_unit: Option<String>,
 }
+
+/// Units in which treated ground is written down.
+pub const GROUND_UNITS: [AreaUnit; 3] = [AreaUnit::SquareFoot, AreaUnit::Acre, AreaUnit::SquareMetre];
 
 impl Measure {
     /// As people write it, such as "8 ft" or "stems 5, 6, 8 in"; empty when nothing was measured.
@@ -74,6 +85,10 @@ impl Measure {
         let mut out = String::new();
         if let Some(height) = self.height_ft {
             let _ = write!(out, "{} ft", height.normalize());
+        }
+        if let Some(girth) = self.girth_in {
+            let comma = if out.is_empty() { "" } else { ", " };
+            let _ = write!(out, "{comma}girth {} in", girth.normalize());
         }
         if !self.stems_in.is_empty() {
             let lead = match (out.is_empty(), self.stems_in.len()) {
@@ -84,13 +99,58 @@ impl Measure {
             };
             let _ = write!(out, "{lead}{} in", stems_words(&self.stems_in));
         }
+        if let Some((ground, unit)) = self.ground.zip(self.ground_unit.as_deref()) {
+            let comma = if out.is_empty() { "" } else { ", " };
+            let _ = write!(out, "{comma}ground {} {}", ground.normalize(), unit.replace("sqft", "sq ft"));
+        }
         out
     }
 
-    /// Whether the figure is there that a rate per `basis` (`height-ft` or `diameter-in`) multiplies.
+    /// Whether the figure is there that a rate per `basis` (code of a [`MeasureBasis`]) multiplies.
     #[must_use]
     pub fn has(&self, basis: &str) -> bool {
-        if basis == "height-ft" { self.height_ft.is_some() } else { !self.stems_in.is_empty() }
+        MeasureBasis::from_code(basis).is_some_and(|basis| self.for_basis(basis).is_some())
+    }
+
+    /// The figure that a rate per `basis` multiplies: height in feet, trunk in inches, ground in the unit of
+    /// the rate, or one for a plant as such. None where it was not measured so, or where several stems have no
+    /// rule. A girth gives the diameter; a diameter gives no girth, which would be another figure than the tape's.
+    #[must_use]
+    pub fn for_basis(&self, basis: MeasureBasis) -> Option<Exact> {
+        match basis {
+            MeasureBasis::HeightFt => self.height_ft.map(from_decimal),
+            MeasureBasis::DiameterIn => self.diameter(),
+            MeasureBasis::CircumferenceIn => self.girth_in.map(from_decimal),
+            MeasureBasis::Plant | MeasureBasis::Container => Some(Exact::one()),
+            MeasureBasis::ThousandSquareFeet | MeasureBasis::Acre => {
+                let unit = AreaUnit::from_code(self.ground_unit.as_deref()?).ok()?;
+                let ground = Area::new(from_decimal(self.ground?), unit);
+                Some(ground.square_metres() / basis.ground()?.square_metres())
+            }
+        }
+    }
+
+    /// The one diameter in inches; so thin a trunk that it rounds to nothing has none.
+    fn diameter(&self) -> Option<Exact> {
+        let stems: Vec<Exact> = self.stems_in.iter().map(|stem| from_decimal(*stem)).collect();
+        let diameter = match stems.as_slice() {
+            [] => diameter_from_circumference(&from_decimal(self.girth_in?)),
+            [one] => one.clone(),
+            several => combined_diameter(several, StemRule::from_code(self.stem_rule.as_deref()?)?),
+        };
+        (!diameter.is_zero()).then_some(diameter)
+    }
+}
+
+/// What must be measured for a rate per `basis`, in a word or two; empty where nothing need be.
+#[must_use]
+pub fn figure_words(basis: MeasureBasis) -> &'static str {
+    match basis {
+        MeasureBasis::HeightFt => "height",
+        MeasureBasis::DiameterIn => "trunk",
+        MeasureBasis::CircumferenceIn => "girth",
+        MeasureBasis::ThousandSquareFeet | MeasureBasis::Acre => "treated ground",
+        MeasureBasis::Plant | MeasureBasis::Container => "",
     }
 }
 
@@ -128,7 +188,6 @@ pub fn parse_stems(text: &str) -> Result<Vec<Decimal>, StemsError> {
     let stems: Vec<Decimal> = parts.map(read).collect::<Result<_, _>>()?;
     if stems.len() > 40 { Err(StemsError::TooMany) } else { Ok(stems) }
 }
-use num_traits::One;
 
 /// Whether people may eat what a drench reaches: the plant itself or a food
 /// plant in its root zone. One "yes" is enough, and one "unknown" is no "no".
@@ -137,26 +196,6 @@ pub fn food_reached(plant: Eaten, root_zone: Eaten) -> Eaten {
         (Eaten::Yes, _) | (_, Eaten::Yes) => Eaten::Yes,
         (Eaten::No, Eaten::No) => Eaten::No,
         _ => Eaten::Unknown,
-    }
-}
-
-/// The measure that a use asks of a plant: height in feet, or one trunk
-/// diameter in inches from its stems. None where it was not measured so, or
-/// where several stems have no rule.
-pub fn measure_for(
-    basis: MeasureBasis,
-    height_ft: Option<Exact>,
-    stems_in: &[Exact],
-    rule: Option<StemRule>,
-) -> Option<Exact> {
-    match (basis, stems_in) {
-        (MeasureBasis::HeightFt, _) => height_ft,
-        (MeasureBasis::DiameterIn, []) => None,
-        (MeasureBasis::DiameterIn, [one]) => Some(one.clone()),
-        (MeasureBasis::DiameterIn, several) => rule.map(|rule| combined_diameter(several, rule)),
-        (MeasureBasis::Plant | MeasureBasis::Container, _) => Some(Exact::one()),
-        // A girth or an area of ground is not among what is kept of a plant.
-        (MeasureBasis::CircumferenceIn | MeasureBasis::ThousandSquareFeet | MeasureBasis::Acre, _) => None,
     }
 }
 
@@ -185,7 +224,7 @@ mod tests {
     fn a_measure_says_itself_in_words() {
         let words = |height: Option<&str>, stems: &[&str]| {
             let height_ft = height.map(|h| h.parse().unwrap());
-            Measure { height_ft, stems_in: inches(stems), stem_rule: None }.words()
+            Measure { height_ft, stems_in: inches(stems), ..Measure::default() }.words()
         };
         assert_eq!(words(Some("8.50"), &[]), "8.5 ft");
         assert_eq!(words(None, &["10"]), "trunk 10 in");
@@ -219,11 +258,47 @@ mod tests {
 
     #[test]
     fn a_tree_of_several_stems_needs_a_rule() {
-        let stems = ["5", "6", "8"].map(|s| parse(s).unwrap());
-        let measure = |rule| measure_for(MeasureBasis::DiameterIn, None, &stems, rule);
-        assert_eq!(measure(None), None);
-        assert_eq!(measure(Some(StemRule::Sum)), Some(parse("19").unwrap()));
-        assert_eq!(measure_for(MeasureBasis::DiameterIn, None, &stems[..1], None), Some(parse("5").unwrap()));
-        assert_eq!(measure_for(MeasureBasis::HeightFt, None, &stems, None), None, "unknown is not zero");
+        let of = |stems: &[&str], rule: Option<&str>| Measure {
+            stems_in: inches(stems),
+            stem_rule: rule.map(str::to_owned),
+            ..Measure::default()
+        };
+        let diameter = |m: Measure| m.for_basis(MeasureBasis::DiameterIn);
+        assert_eq!(diameter(of(&["5", "6", "8"], None)), None);
+        assert_eq!(diameter(of(&["5", "6", "8"], Some("sum"))), Some(parse("19").unwrap()));
+        assert_eq!(diameter(of(&["5"], None)), Some(parse("5").unwrap()));
+        assert_eq!(of(&["5"], None).for_basis(MeasureBasis::HeightFt), None, "unknown is not zero");
+        assert_eq!(of(&["5"], None).for_basis(MeasureBasis::CircumferenceIn), None);
+    }
+
+    #[test]
+    fn a_girth_is_a_trunk_too() {
+        let girth = |inches: &str| Measure { girth_in: Some(inches.parse().unwrap()), ..Measure::default() };
+        // 31.4159265 / pi, to four decimals.
+        let tree = girth("31.4159265");
+        assert_eq!(tree.for_basis(MeasureBasis::DiameterIn), Some(parse("10").unwrap()));
+        assert_eq!(tree.for_basis(MeasureBasis::CircumferenceIn), Some(parse("31.4159265").unwrap()));
+        assert_eq!(girth("0.0001").for_basis(MeasureBasis::DiameterIn), None, "too thin to be a trunk");
+        assert_eq!(girth("30.0").words(), "girth 30 in");
+    }
+
+    #[test]
+    fn treated_ground_comes_in_the_unit_of_the_rate() {
+        let ground = |value: &str, unit: &str| Measure {
+            ground: Some(value.parse().unwrap()),
+            ground_unit: Some(unit.to_owned()),
+            ..Measure::default()
+        };
+        // 43,560 sq ft an acre; the international foot is 0.3048 m (NIST Handbook 44, Appendix C).
+        let acre = ground("1", "acre");
+        assert_eq!(acre.for_basis(MeasureBasis::ThousandSquareFeet), Some(parse("43.56").unwrap()));
+        assert_eq!(ground("43560", "sqft").for_basis(MeasureBasis::Acre), Some(parse("1").unwrap()));
+        assert_eq!(
+            ground("92.90304", "m2").for_basis(MeasureBasis::ThousandSquareFeet),
+            Some(parse("1").unwrap())
+        );
+        assert_eq!(acre.for_basis(MeasureBasis::Plant), Some(parse("1").unwrap()));
+        assert_eq!(ground("5000", "sqft").words(), "ground 5000 sq ft");
+        assert!(!acre.has("height-ft") && acre.has("area-acre") && !acre.has("no-such-basis"));
     }
 }

@@ -21,6 +21,7 @@ pub mod router;
 pub mod seen;
 pub mod session;
 pub mod sites;
+pub mod state_rules;
 pub mod statics;
 pub mod visits;
 pub mod words;

@@ -8,7 +8,7 @@ use super::{
 };
 use crate::{
     actions::{account, person as verbs},
-    db::person::{self, Certification, Person},
+    db::person::{self, Certification, Course, Person},
     domain::user::Role,
 };
 use askama::Template;
@@ -92,6 +92,7 @@ struct ShowPage {
     page: Page,
     person: Person,
     certifications: Vec<Certification>,
+    courses: Vec<Course>,
     form: Form,
     /// An invitation just made: it is shown this once, only its hash is kept.
     link: Option<String>,
@@ -108,8 +109,17 @@ async fn show_page(
     let mut conn = state.pool.acquire().await?;
     let person = person::find(&mut conn, id).await?.ok_or(Error::NotFound)?;
     let certifications = person::certifications(&mut conn, id).await?;
+    let courses = person::courses(&mut conn, id).await?;
     let page = Page::of(actor, person.name.clone(), AT);
-    Ok(ShowPage { page, person, certifications, form, link, manages: actor.role.may_manage_people() })
+    Ok(ShowPage {
+        page,
+        person,
+        certifications,
+        courses,
+        form,
+        link,
+        manages: actor.role.may_manage_people(),
+    })
 }
 
 async fn show_link(state: &AppState, actor: &Actor, id: Uuid, secret: &str) -> Result<Response> {
@@ -222,6 +232,33 @@ pub async fn certify(
             Ok(()) => {
                 return Ok(session::done(&state, &format!("/people/{id}"), "The certification is entered."));
             }
+            Err(e) => form.absorb(e)?,
+        }
+    }
+    let again = show_page(&state, &actor, id, form, None).await?;
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, again).into_response())
+}
+
+/// POST /people/{id}/courses
+pub async fn took_course(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path(id): Path<Uuid>,
+    Posted(mut form): Posted,
+) -> Result<Response> {
+    let taken_on = form.required_date("taken_on");
+    let new = Course {
+        id: form.id()?,
+        person_id: id,
+        state: form.state("course_state"),
+        name: form.required_line("course_name"),
+        taken_on: taken_on.unwrap_or_default(),
+        valid_until: form.date("valid_until"),
+        proof: form.required_line("proof"),
+    };
+    if form.is_good() {
+        match verbs::took_course(&actor.doer(), &new, actor.today).await {
+            Ok(()) => return Ok(session::done(&state, &format!("/people/{id}"), "The course is entered.")),
             Err(e) => form.absorb(e)?,
         }
     }

@@ -6,11 +6,11 @@ use crate::domain::{
     cap::EarlierUse,
     dose::product_for,
     facts::Facts,
-    label::Product,
+    label::{MeasureBasis, Product},
     quantity::{Amount, AmountUnit, Exact, VolumeUnit, fixed_down, floor_at, from_decimal, plain},
 };
 use num_bigint::BigInt;
-use num_traits::Zero;
+use num_traits::{One, Zero};
 use rust_decimal::Decimal;
 
 /// `24 mL`: rounded down to a tenth where the exact figure has more decimals, so that nobody pours more.
@@ -19,15 +19,22 @@ pub fn amount(value: Decimal, unit: &str) -> String {
     shown(&from_decimal(value), unit)
 }
 
-fn shown(value: &Exact, unit: &str) -> String {
+/// The same for a figure that need not be a decimal.
+#[must_use]
+pub fn shown(value: &Exact, unit: &str) -> String {
     let coarse = matches!(unit, "mL" | "g" | "mg");
     let down = floor_at(value, if coarse { 1 } else { 2 });
-    let unit = words::unit(unit);
-    if down == *value {
-        format!("{} {unit}", plain(value))
-    } else {
-        format!("{} {unit} (rounded down)", plain(&down))
-    }
+    if down == *value { said(value, unit) } else { format!("{} (rounded down)", said(&down, unit)) }
+}
+
+/// As it is written down, unrounded: `24 mL`, `3 packets`.
+#[must_use]
+pub fn written(value: Decimal, unit: &str) -> String {
+    said(&from_decimal(value), unit)
+}
+
+fn said(value: &Exact, unit: &str) -> String {
+    format!("{} {}", plain(value), words::units(unit, *value == Exact::one()))
 }
 
 /// A number without padding zeros.
@@ -36,37 +43,49 @@ pub fn number(value: Decimal) -> String {
     value.normalize().to_string()
 }
 
-/// `8 ft`, `12 in`
+/// `8 ft`, `12 in`, `2,500 sq ft`, `each plant as it is`
 #[must_use]
 pub fn measure(value: Decimal, basis: &str) -> String {
-    format!("{} {}", number(value), measure_unit(basis))
+    MeasureBasis::from_code(basis).map_or_else(|| number(value), |basis| basis.measured(&from_decimal(value)))
 }
 
-/// `4.5 mL per ft`
+/// `4.5 mL per ft`, `2 packets per plant`, or `1.5 oz per 30 in` where the rate is stated so.
 #[must_use]
-pub fn rate(value: Decimal, unit: &str, basis: &str) -> String {
-    format!("{} {} per {}", number(value), words::unit(unit), measure_unit(basis))
+pub fn rate(value: Decimal, unit: &str, basis: &str, per: Decimal) -> String {
+    format!("{} per {}", written(value, unit), after_per(basis, per))
 }
 
-/// The unit on the tape.
+/// What the rate is stated for: `ft`, `30 in`, `plant`.
+fn after_per(basis: &str, per: Decimal) -> String {
+    MeasureBasis::from_code(basis)
+        .map_or_else(|| basis.to_owned(), |basis| basis.after_per(&from_decimal(per)))
+}
+
+/// The unit on the tape; nothing where plants are merely counted.
 #[must_use]
 pub fn measure_unit(basis: &str) -> &'static str {
-    if basis == "height-ft" { "ft" } else { "in" }
+    match MeasureBasis::from_code(basis) {
+        Some(MeasureBasis::HeightFt) => "ft",
+        Some(MeasureBasis::DiameterIn | MeasureBasis::CircumferenceIn) => "in",
+        Some(MeasureBasis::ThousandSquareFeet) => "thousand sq ft",
+        Some(MeasureBasis::Acre) => "acres",
+        Some(MeasureBasis::Plant | MeasureBasis::Container) | None => "",
+    }
 }
 
-/// `6 to 9 mL per ft`
+/// `6 to 9 mL per ft`, `1 to 2 oz per 30 in`
 #[must_use]
-pub fn band(low: Decimal, high: Decimal, unit: &str, basis: &str) -> String {
-    format!("{} to {} {} per {}", number(low), number(high), words::unit(unit), measure_unit(basis))
+pub fn band(low: Decimal, high: Decimal, unit: &str, basis: &str, per: Decimal) -> String {
+    format!("{} to {} per {}", number(low), written(high, unit), after_per(basis, per))
 }
 
 /// Carrier water for so many feet or inches, as it is measured on the spot: quarter cups, and gallons
 /// where that is more than a gallon. The least is rounded up, the most down.
 #[must_use]
-pub fn water(low: Decimal, high: Decimal, unit: &str, times: Decimal) -> Option<String> {
+pub fn water(low: Decimal, high: Decimal, unit: &str, times: &Exact) -> Option<String> {
     let unit = VolumeUnit::from_code(unit).ok()?;
     let cups = |each: Decimal| {
-        Amount::new(from_decimal(each * times), AmountUnit::Volume(unit))
+        Amount::new(from_decimal(each) * times, AmountUnit::Volume(unit))
             .in_unit(AmountUnit::Volume(VolumeUnit::Cup))
             .ok()
             .map(|amount| amount.value)
@@ -129,20 +148,24 @@ pub fn left(facts: &Facts, products: &[String]) -> anyhow::Result<Vec<String>> {
     let book = Book::new(facts).map_err(|errors| anyhow::anyhow!("facts do not fit together: {errors:?}"))?;
     let mut lines = vec![];
     for standing in book.standings() {
-        let holds = |product: &&Product| {
-            products.contains(&product.id)
-                && product.ingredients.iter().any(|i| i.name == standing.ingredient)
+        let holds = |product: &&Product| match &standing.product {
+            Some(counted) => counted.id == product.id && products.contains(&product.id),
+            None => {
+                products.contains(&product.id)
+                    && product.ingredients.iter().any(|i| i.name == standing.ingredient)
+            }
         };
         let Some(product) = facts.products.iter().find(holds) else { continue };
         let name = &standing.ingredient;
+        let unit = words::units(standing.unit(), false);
         let mut line = match &standing.remaining {
             None => format!("{name}: the cap cannot be checked, no area is known."),
             Some(remaining) => {
                 let free = (remaining - &standing.reserved).max(Exact::zero());
-                let grams = fixed_down(&free, 2);
-                match in_product(product, name, &free) {
-                    Some(amount) => format!("{name}: {grams} g left, {amount} of {}.", product.words()),
-                    None => format!("{name}: {grams} g left."),
+                let figure = fixed_down(&free, 2);
+                match in_product(product, name, &free).filter(|_| standing.product.is_none()) {
+                    Some(amount) => format!("{name}: {figure} {unit} left, {amount} of {}.", product.words()),
+                    None => format!("{name}: {figure} {unit} left."),
                 }
             }
         };
@@ -157,7 +180,9 @@ pub fn left(facts: &Facts, products: &[String]) -> anyhow::Result<Vec<String>> {
 fn in_product(product: &Product, ingredient: &str, grams: &Exact) -> Option<String> {
     let held = product.ingredients.iter().find(|i| i.name == ingredient)?;
     let amount = product_for(product, held, grams, product.shown_unit()).ok()?;
-    Some(format!("{} {}", plain(&floor_at(&amount.value, 1)), words::unit(amount.unit.code())))
+    // Packets are not divided.
+    let left = floor_at(&amount.value, usize::from(!amount.unit.is_piece()));
+    Some(said(&left, amount.unit.code()))
 }
 
 #[cfg(test)]
@@ -178,6 +203,7 @@ mod tests {
     #[test]
     fn water_comes_in_quarter_cups_and_stays_within_its_band() {
         // One US gallon is sixteen cups, one cup eight fluid ounces (NIST Handbook 44, Appendix C; from memory).
+        let water = |low, high, unit, times| water(low, high, unit, &from_decimal(times));
         assert_eq!(water(d("1"), d("2"), "pt", d("3")).unwrap(), "6 to 12 cups");
         assert_eq!(water(d("250"), d("500"), "mL", d("3")).unwrap(), "3 1/4 to 6 1/4 cups");
         assert_eq!(water(d("0.5"), d("1"), "gal", d("1")).unwrap(), "1/2 to 1 gallon (8 to 16 cups)");
@@ -193,8 +219,16 @@ mod tests {
 
     #[test]
     fn bands_and_measures_name_their_units() {
-        assert_eq!(band(d("6.0"), d("12"), "mL", "height-ft"), "6 to 12 mL per ft");
+        let one = d("1");
+        assert_eq!(band(d("6.0"), d("12"), "mL", "height-ft", one), "6 to 12 mL per ft");
+        assert_eq!(band(one, d("2"), "oz", "circumference-in", d("30")), "1 to 2 oz per 30 in of girth");
+        assert_eq!(rate(one, "packet", "plant", one), "1 packet per plant");
+        assert_eq!(rate(d("3.5"), "lb", "area-1000sqft", one), "3.5 lb per 1,000 sq ft");
+        assert_eq!(measure(d("2.5"), "area-1000sqft"), "2,500 sq ft");
+        assert_eq!(measure(one, "plant"), "each plant as it is");
+        assert_eq!(amount(d("3"), "packet"), "3 packets");
+        assert_eq!(amount(one, "tablet"), "1 tablet");
         assert_eq!(measure(d("12.50"), "diameter-in"), "12.5 in");
-        assert_eq!(rate(d("0.10"), "floz", "diameter-in"), "0.1 fl oz per in");
+        assert_eq!(rate(d("0.10"), "floz", "diameter-in", one), "0.1 fl oz per in");
     }
 }

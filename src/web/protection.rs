@@ -161,9 +161,11 @@ fn cap_need(due: &Due, standings: &[CapStanding]) -> String {
 }
 
 fn cap_line(standing: &CapStanding, facts: &Facts) -> CapLine {
-    let grams = |value: &Exact| format!("{} g", fixed_half_up(value, 2));
+    // A cap on the product itself counts millilitres or pieces as well.
+    let unit = words::units(standing.unit(), false);
+    let grams = |value: &Exact| format!("{} {unit}", fixed_half_up(value, 2));
     // Never more than allowed, not even by rounding.
-    let most = |value: &Exact| format!("{} g", fixed_down(value, 2));
+    let most = |value: &Exact| format!("{} {unit}", fixed_down(value, 2));
     let unconfirmed = standing.earlier_use == EarlierUse::Unconfirmed;
     let title = format!("Annual cap, {}", standing.ingredient);
     let mut figures =
@@ -173,7 +175,7 @@ fn cap_line(standing: &CapStanding, facts: &Facts) -> CapLine {
             // Bookings hold their place: what is left is what a new plan may take.
             let free = left - &standing.reserved;
             let over = free.is_negative().then(|| format!("{} over the limit", grams(&-&free)));
-            let left_words = format!("{} g", fixed_down(&free.max(Exact::zero()), 2));
+            let left_words = most(&free.max(Exact::zero()));
             figures.push(("Allowed in a year, rounded down", most(allowed)));
             figures.push(("Left, rounded down", left_words.clone()));
             Reading::Measured {

@@ -3,7 +3,7 @@
 use super::{
     AppState, Error, account, company, customers, due, error,
     guard::{self, Who},
-    home, labels, people, plants, products, records, reports, session, sites, statics, visits,
+    home, labels, people, plants, products, records, reports, session, sites, state_rules, statics, visits,
 };
 use axum::{
     Router,
@@ -47,6 +47,7 @@ pub fn table() -> Vec<Line> {
         of_sites(),
         of_plants(),
         of_products(),
+        of_state_rules(),
         of_due(),
         of_visits(),
         of_records(),
@@ -93,6 +94,7 @@ fn of_people() -> Vec<Line> {
         POST "/people/{id}/returns" Owner people::take_back;
         POST "/people/{id}/sign-outs" Owner people::sign_out_everywhere;
         POST "/people/{id}/certifications" Owner people::certify;
+        POST "/people/{id}/courses" Owner people::took_course;
     }
 }
 
@@ -123,6 +125,9 @@ fn of_sites() -> Vec<Line> {
         POST "/sites/{id}/cap-areas" SignedIn sites::choose_cap_area;
         GET "/sites/{id}/earlier-uses" SignedIn sites::earlier_use_form;
         POST "/sites/{id}/earlier-uses" SignedIn sites::answer_earlier_use;
+        GET "/sites/{id}/exemptions" SignedIn sites::exemptions;
+        POST "/sites/{id}/exemptions" SignedIn sites::enter_exemption;
+        POST "/sites/{id}/exemptions/{exemption}/ends" SignedIn sites::end_exemption;
         POST "/sites/{id}/retirements" Office sites::retire;
         POST "/sites/{id}/returns" Office sites::take_back;
         GET "/sites/{id}/plants/new" Office plants::new_form;
@@ -165,6 +170,17 @@ fn of_products() -> Vec<Line> {
         POST "/label-uses/{id}" Office labels::change_use;
         POST "/label-versions/{id}/uses/{use_id}/removals" Office labels::remove_use;
         POST "/label-versions/{id}/signatures" SignedIn labels::sign;
+    }
+}
+
+fn of_state_rules() -> Vec<Line> {
+    lines! {
+        GET "/state-rules" SignedIn state_rules::list;
+        GET "/state-rules/{code}" SignedIn state_rules::show;
+        POST "/state-rules/{code}/answers" SignedIn state_rules::answer;
+        GET "/listed-pests" SignedIn state_rules::pests;
+        POST "/listed-pests" SignedIn state_rules::list_pest;
+        POST "/listed-pests/{id}/removals" SignedIn state_rules::unlist_pest;
     }
 }
 

@@ -86,6 +86,27 @@ pub fn unit(code: &str) -> &str {
     if code == "floz" { "fl oz" } else { code }
 }
 
+/// The unit of one or of several: only pieces are counted as words, `1 packet`, `3 packets`.
+#[must_use]
+pub fn units(code: &str, one: bool) -> &str {
+    match (code, one) {
+        ("packet", false) => "packets",
+        ("tablet", false) => "tablets",
+        _ => unit(code),
+    }
+}
+
+/// A unit of ground as people write it.
+#[must_use]
+pub fn area(code: &str) -> &str {
+    match code {
+        "sqft" => "sq ft",
+        "1000sqft" => "1,000 sq ft",
+        "sqyd" => "sq yd",
+        other => other,
+    }
+}
+
 /// `1 day`, `12 days`
 #[must_use]
 pub fn days(count: i64) -> String {

@@ -167,7 +167,7 @@ async fn a_technician_measures_where_their_visits_lead_and_changes_nothing_else(
     );
     assert!(ines.get(&format!("{path}/measures")).await.page().contains("value=\"8\""));
     for (fields, told) in [
-        (vec![("height_ft", ""), ("stems", "")], "Write a height or the trunk"),
+        (vec![("height_ft", ""), ("stems", "")], "Write a height, the trunk"),
         (vec![("height_ft", ""), ("stems", "4 5"), ("stem_rule", "average")], "choose one of these"),
     ] {
         let refused = ines.post(&format!("{path}/measures"), &fields).await;
@@ -240,4 +240,75 @@ async fn a_plant_is_retired_with_a_reason_and_not_while_it_is_to_be_treated() {
     tobias.post(&format!("{path}/returns"), &[]).await.went_to(&path);
     assert!(tobias.get("/plants?q=eugenia+FRONT").await.page().contains(HEDGE));
     assert_eq!(places::deeds(&world, "plant", HEDGE).await, ["entered", "retired", "taken back"]);
+}
+
+#[tokio::test]
+async fn girth_ground_and_harvest_are_kept_and_asked_back() {
+    let world = World::new().await;
+    let tobias = tamber_lane(&world).await;
+    places::plant(&tobias, SITE, HEDGE, "orchard").await;
+    let path = format!("/plants/{HEDGE}");
+    let mut fields = with(&plant_fields(HEDGE, "orchard"), "kind", "tree");
+    let kept = [
+        ("girth_in", "31.4159265"),
+        ("ground", "1250.5"),
+        ("ground_unit", "m2"),
+        ("harvest_from", "09-15"),
+        ("harvest_to", "11-30"),
+        ("harvest_on", "2026-10-03"),
+        ("target_pest", "psyllid"),
+    ];
+    fields.retain(|(name, _)| kept.iter().all(|(other, _)| other != name));
+    fields.extend(kept);
+    tobias.change(&path, &fields).await.went_to(&path);
+    let form = tobias.get(&format!("{path}/edit")).await;
+    for (name, value) in kept.iter().filter(|(name, _)| *name != "ground_unit") {
+        assert!(form.page().contains(&format!("value=\"{value}\"")), "{name}\n{}", form.body);
+    }
+    assert!(form.body.contains("<option value=\"m2\" selected>"));
+    let page = tobias.get(&path).await;
+    for told in [
+        "girth 31.4159265 in",
+        "a diameter of 10 in",
+        "ground 1250.5 m2",
+        "Sep 15 to Nov 30",
+        "set for",
+        "Oct 3, 2026",
+    ] {
+        assert!(page.page().contains(told), "{told}\n{}", page.body);
+    }
+    for (name, typed, told) in [
+        ("stems", "5", "girth or its diameter, not both"),
+        ("girth_in", "1901", "as thick as that"),
+        ("ground", "0", "more than zero"),
+        ("ground_unit", "rood", "choose one of these"),
+        ("harvest_to", "", "a first and a last day"),
+        ("harvest_from", "13-01", "Write month and day"),
+        ("harvest_on", "soon", "not a date"),
+    ] {
+        let refused = tobias.change(&path, &with(&fields, name, typed)).await;
+        assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY, "{name} {typed}");
+        assert!(refused.body.contains(told), "{told}\n{}", refused.body);
+    }
+    let alone = [("ground", "2"), ("ground_unit", "acre")];
+    tobias.post(&format!("{path}/measures"), &alone).await.went_to(&path);
+    assert!(tobias.get(&path).await.page().contains("ground 2 acre"), "measured on the spot");
+    assert!(!tobias.get(&path).await.body.contains("girth 31"), "the page of measures holds all of them");
+}
+
+#[tokio::test]
+async fn two_people_who_change_the_girth_are_told() {
+    let world = World::new().await;
+    let tobias = tamber_lane(&world).await;
+    places::plant(&tobias, SITE, HEDGE, "orchard").await;
+    let path = format!("/plants/{HEDGE}");
+    let seen = crate::support::seen(&tobias.get(&format!("{path}/edit")).await.body);
+    let mut fields = plant_fields(HEDGE, "orchard");
+    fields.push(("girth_in", "30"));
+    tobias.change(&path, &fields).await.went_to(&path);
+    let mut stale = with(&fields, "girth_in", "28");
+    stale.push(("seen", &seen));
+    let refused = tobias.post(&path, &stale).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.body.contains("value=\"28\"") && refused.body.contains("30"), "{}", refused.body);
 }

@@ -3,7 +3,7 @@
 //! Figures: the product holds 2 lb of imidacloprid a gallon, the cap is 0.4 lb/acre in a calendar year (shape
 //! of Purdue Extension's per-acre restrictions table), the lot a quarter acre: 0.1 lb, 45.359237 g or 189.2706 mL
 //! of product. The rate band is 3 to 6 mL a foot.
-use crate::support::{Visitor, World};
+use crate::support::{Answer, Visitor, World};
 use sqlx::PgPool;
 use uuid::Uuid;
 
@@ -121,6 +121,21 @@ impl Yard {
         id
     }
 
+    /// The same yard in another state, where its product is registered.
+    pub async fn moved_to(&self, world: &World, state: &'static str) {
+        let changes = [
+            "update site set state = $1 where id = $2",
+            "insert into product_registration (state, product_id, expires_on)
+             select $1, id, '2027-12-31' from product where $2::uuid is not null",
+        ];
+        for sql in changes {
+            sqlx::query(sql).bind(state).bind(self.site).execute(&world.pool).await.unwrap();
+        }
+        let mut tx = world.pool.begin().await.unwrap();
+        plantward::actions::due::recompute_parcel(&mut tx, &world.doer(), self.parcel).await.unwrap();
+        tx.commit().await.unwrap();
+    }
+
     /// The plant's due day as the list has it.
     pub async fn due_on(&self, world: &World, plant: Uuid) -> Option<chrono::NaiveDate> {
         sqlx::query_scalar("select due_on from due where plant_id = $1")
@@ -133,16 +148,54 @@ impl Yard {
 
 /// Gives somebody a certification of California that is current; its id.
 pub async fn certify(world: &World, person: Uuid) -> Uuid {
+    certify_in(world, person, "CA").await
+}
+
+/// The same in another state.
+pub async fn certify_in(world: &World, person: Uuid, state: &str) -> Uuid {
     let id = Uuid::now_v7();
     sqlx::query(
         "insert into certification (id, person_id, state, category, number, valid_from, expires_on)
-         values ($1, $2, 'CA', 'landscape maintenance', $3, '2025-01-01', '2027-12-31')",
+         values ($1, $2, $4, 'landscape maintenance', $3, '2025-01-01', '2027-12-31')",
     )
     .bind(id)
     .bind(person)
     .bind(format!("QA-{}", &id.to_string()[24..30]))
+    .bind(state)
     .execute(&world.pool)
     .await
     .unwrap();
     id
+}
+
+/// A booking of these plants at the lowest rate, as the form sends it; under nobody, or under a supervisor.
+pub async fn book(
+    office: &Visitor,
+    yard: &Yard,
+    (technician, supervisor): (Uuid, Option<Uuid>),
+    on: &str,
+    plant: Uuid,
+) -> (String, Answer) {
+    let id = Uuid::now_v7().to_string();
+    let (site, plant, technician) = (yard.site.to_string(), plant.to_string(), technician.to_string());
+    let (rate, supervisor) =
+        (format!("rate-{plant}"), supervisor.map_or_else(String::new, |id| id.to_string()));
+    let fields = [
+        ("id", id.as_str()),
+        ("site", &site),
+        ("technician", &technician),
+        ("supervisor", &supervisor),
+        ("on", on),
+        ("step", "book"),
+        ("plant", &plant),
+        (&rate, "3"),
+    ];
+    let answer = office.post("/visits", &fields).await;
+    (format!("/visits/{id}"), answer)
+}
+
+/// The words of a refused booking.
+pub fn refused(answer: &Answer) -> &str {
+    assert_eq!(answer.status, axum::http::StatusCode::UNPROCESSABLE_ENTITY, "{}", answer.body);
+    &answer.body
 }

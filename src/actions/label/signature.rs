@@ -96,6 +96,8 @@ pub fn fingerprint(of: &Product, label: &Label) -> String {
         "category": v.category, "restricted_use": v.restricted_use, "signal_word": v.signal_word,
         "clothing": v.clothing, "precautions": v.precautions, "first_aid": v.first_aid,
         "excluded_hosts": v.excluded_hosts,
+        "density": [json!(v.density), json!(v.density_unit)],
+        "piece": [json!(v.piece_mass), json!(v.piece_unit)],
         "ingredients": label.ingredients, "caps": label.caps, "uses": label.uses,
     });
     // Keys come out in one order, for the map is sorted.

@@ -6,10 +6,13 @@ use crate::{
         record::{self, Item, Version},
     },
     domain::{
+        dose::dose,
         facts::{Facts, PlantFacts},
+        hold::Rule,
+        label::Product,
         permission::Applicator,
         plan::{Flag, flags},
-        quantity::from_decimal,
+        quantity::{from_decimal, kept},
     },
 };
 use chrono::NaiveDate;
@@ -28,9 +31,7 @@ pub async fn raise(tx: &mut Conn, doer: &Doer, today: NaiveDate, version: &Versi
     if version.head.withdrawn {
         return Ok(0);
     }
-    // Supervision is no certification: whether it was enough is the licensed person's answer.
-    let certified = !version.head.applicator_certification.is_empty();
-    let applicator = Applicator { certified, ..Applicator::default() };
+    let applicator = applicator(tx, version).await?;
     let facts = fact::of_parcel(tx, version.head.parcel_id, today, applicator).await?;
     let mut found: Vec<Raised> = vec![];
     for item in &version.items {
@@ -48,6 +49,17 @@ pub async fn raise(tx: &mut Conn, doer: &Doer, today: NaiveDate, version: &Versi
         flag::raise(tx, id, number, rule, words, doer.clock.now()).await?;
     }
     Ok(found.len())
+}
+
+/// Who applied, as the record says: what they and their supervisor held that day. Of somebody who is not one of
+/// our people only what is written in the record is known.
+async fn applicator(tx: &mut Conn, version: &Version) -> Result<Applicator> {
+    let h = &version.head;
+    if let Some(id) = h.applicator_id {
+        return Ok(fact::applicator(tx, id, h.supervisor_id, &h.site_state, h.applied_on).await?);
+    }
+    let certified = !h.applicator_certification.is_empty();
+    Ok(Applicator { certified, ..Applicator::default() })
 }
 
 /// Our own work by nobody who was certified that day, and under nobody who was.
@@ -98,11 +110,37 @@ fn broken(facts: &Facts, on: NaiveDate, item: &Item) -> Result<Vec<Flag>> {
     });
     let position =
         position.ok_or_else(|| anyhow::anyhow!("the new record is not among the parcel's facts"))?;
-    let facts = as_it_was(facts, item);
-    flags(&facts, position).map_err(|faults| {
+    let mut facts = as_it_was(facts, item);
+    let divided = band(&mut facts, position, item);
+    let found = flags(&facts, position).map_err(|faults| {
         let words: Vec<String> = faults.iter().map(ToString::to_string).collect();
-        anyhow::anyhow!("facts do not fit together: {}", words.join("; ")).into()
-    })
+        anyhow::anyhow!("facts do not fit together: {}", words.join("; "))
+    })?;
+    Ok(found.into_iter().chain(divided).collect())
+}
+
+/// Makes the band comparable. An amount that no row can hold exactly stands for the lowest dose where that is
+/// less than a billionth above it; a plant for which no whole number of packets lies within the band has no
+/// dose at all, and whatever was used on it is outside the band.
+fn band(facts: &mut Facts, position: usize, item: &Item) -> Option<Flag> {
+    let (plant, use_id) = (item.plant_id?.to_string(), item.label_use_id?.to_string());
+    let known = facts.plants.iter().find(|p| p.id == plant)?;
+    let find = |product: &Product| product.find_use(&use_id).cloned().map(|item| (product.clone(), item));
+    let (product, used) = facts.products.iter().find_map(find)?;
+    match dose(&product, &used, &known.measure, known.count, None) {
+        Ok(own) => {
+            let fact = &mut facts.history[position].amount;
+            if fact.unit == own.low.unit && fact.value == kept(&own.low.value) {
+                *fact = own.low;
+            }
+            None
+        }
+        Err(why) => {
+            facts.plants.retain(|p| p.id != plant);
+            let poured = facts.history[position].amount.words();
+            Some(Flag { rule: Rule::RateBand, words: format!("{poured} was applied, but {why}.") })
+        }
+    }
 }
 
 /// The facts with the plant as it was measured for this application.
@@ -116,7 +154,11 @@ fn as_it_was(facts: &Facts, item: &Item) -> Facts {
     };
     let count = u32::try_from(item.count).unwrap_or(1);
     if let Some(known) = facts.plants.iter_mut().find(|p| p.id == id) {
-        (known.measure, known.count) = (from_decimal(measure), count);
+        // A record keeps so many decimals of a measure that has no end.
+        if kept(&known.measure) != from_decimal(measure) {
+            known.measure = from_decimal(measure);
+        }
+        known.count = count;
         return facts;
     }
     // A plant that is retired by now, or is meant for no treatment.

@@ -7,7 +7,10 @@ use crate::{
         Conn,
         record::{self, Choice, Head, Item, Planted},
     },
-    domain::quantity::{AmountUnit, Exact, floor_at, from_decimal},
+    domain::{
+        product_kind::ProductKind,
+        quantity::{AmountUnit, Exact, floor_at, from_decimal},
+    },
 };
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
@@ -104,17 +107,20 @@ fn item(position: i32, one: &Applied, plant: Option<&Planted>, label: Choice) ->
     })
 }
 
-/// What is poured is a volume, what is weighed a mass; nothing else can be counted.
+/// What is poured is a volume, what is weighed a mass, packets are counted; nothing else adds up.
 fn unit_fits(label: &Choice, unit: &str) -> Result<()> {
-    let words = match (AmountUnit::from_code(unit), label.form.as_str()) {
+    let Some(kind) = ProductKind::from_code(&label.form) else { return Ok(()) };
+    let name = &label.product_name;
+    let words = match (AmountUnit::from_code(unit), kind) {
         (Err(_), _) => format!("{unit:?} is no unit that can be read."),
-        (Ok(AmountUnit::Mass(_)), "liquid") => {
-            format!("{} is poured: write its amount as a volume, such as mL or floz.", label.product_name)
+        (Ok(unit), kind) if kind.is_measured_in(unit) => return Ok(()),
+        (_, ProductKind::Liquid) => {
+            format!("{name} is poured: write its amount as a volume, such as mL or floz.")
         }
-        (Ok(AmountUnit::Volume(_)), "dry") => {
-            format!("{} is weighed: write its amount as a mass, such as g or oz.", label.product_name)
+        (_, ProductKind::Dry) => format!("{name} is weighed: write its amount as a mass, such as g or oz."),
+        (_, ProductKind::Packet | ProductKind::Tablet) => {
+            format!("{name} comes {}: write how many {}s were used.", kind.words(), kind.code())
         }
-        _ => return Ok(()),
     };
     Err(Error::field("unit", words))
 }

@@ -3,7 +3,7 @@
 use super::quantity;
 use crate::calc::read::Node;
 use crate::domain::facts::SiteFacts;
-use crate::domain::permission::{Applicator, Course, Exemption, ListedPest};
+use crate::domain::permission::{Answer, Applicator, Course, Exemption, ListedPest, RuleAnswer, RuleBook};
 use crate::domain::quantity::{Area, AreaUnit};
 
 /// `site`.
@@ -17,6 +17,7 @@ pub fn site(node: &Node<'_>) -> Option<SiteFacts> {
         "cap_area",
         "history_known_from",
         "exemptions",
+        "rule_answers",
     ])?;
     let cap_area = object.optional("cap_area").and_then(|node| {
         let unit = |code: &str| AreaUnit::from_code(code).ok();
@@ -32,7 +33,25 @@ pub fn site(node: &Node<'_>) -> Option<SiteFacts> {
         cap_area,
         history_known_from: object.optional("history_known_from").and_then(|node| node.date()),
         exemptions: object.items("exemptions").iter().filter_map(exemption).collect(),
+        rules: RuleBook {
+            answers: object.items("rule_answers").iter().filter_map(rule_answer).collect(),
+            ..RuleBook::default()
+        },
     })
+}
+
+fn rule_answer(node: &Node<'_>) -> Option<RuleAnswer> {
+    let object = node.object(&["rule", "citation", "on", "set_aside"])?;
+    let rule = object.required("rule").and_then(|node| node.text());
+    let answer = match object.optional("set_aside") {
+        Some(reason) => Answer::SetAside { reason: reason.text()? },
+        None => {
+            let citation = object.required("citation").and_then(|node| node.text());
+            let on = object.required("on").and_then(|node| node.date());
+            Answer::Holds { citation: citation?, on: on? }
+        }
+    };
+    Some(RuleAnswer { rule: rule?, answer })
 }
 
 fn listed_pest(node: &Node<'_>) -> Option<ListedPest> {
@@ -67,8 +86,9 @@ pub fn applicator(node: &Node<'_>) -> Option<Applicator> {
 }
 
 fn course(node: &Node<'_>) -> Option<Course> {
-    let object = node.object(&["state", "on"])?;
+    let object = node.object(&["state", "on", "until"])?;
     let state = object.required("state").and_then(|node| node.state());
     let on = object.required("on").and_then(|node| node.date());
-    Some(Course { state: state?, on: on? })
+    let until = object.optional("until").and_then(|node| node.date());
+    Some(Course { state: state?, on: on?, until })
 }

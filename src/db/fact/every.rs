@@ -3,8 +3,8 @@
 //! What was applied is by far the most, and it is written in the order of days: it is sorted once by
 //! parcel and streams in on a connection of its own. The rest is read share by share beside it.
 use super::{
-    Conn, company,
-    gathered::Gathered,
+    Conn,
+    gathered::{Companies, Gathered},
     rows::{self, AppliedRow},
 };
 use crate::domain::facts::Facts;
@@ -13,7 +13,7 @@ use futures_util::{
     TryStreamExt,
     stream::{BoxStream, Peekable, StreamExt},
 };
-use std::{collections::HashSet, pin::Pin};
+use std::pin::Pin;
 use uuid::Uuid;
 
 /// Everything that was applied, as it streams in.
@@ -42,16 +42,16 @@ impl<'c> Every<'c> {
         if let Some(Err(_)) = Pin::new(&mut self.applied).peek().await {
             self.applied.try_next().await?;
         }
-        let certified = rows::certified(conn, parcels, today).await?.into_iter().collect();
         let gathered = Gathered::with(conn, parcels, applied, today).await?;
-        Ok(Share { parcels: parcels.to_vec(), certified, gathered, today })
+        let companies = gathered.companies(conn, today).await?;
+        Ok(Share { parcels: parcels.to_vec(), companies, gathered, today })
     }
 }
 
 /// The rows of some parcels; what they mean is worked out without the database.
 pub struct Share {
     parcels: Vec<Uuid>,
-    certified: HashSet<Uuid>,
+    companies: Companies,
     gathered: Gathered,
     today: NaiveDate,
 }
@@ -61,14 +61,7 @@ impl Share {
     ///
     /// # Errors
     /// A decode error when a row cannot be.
-    pub fn facts(mut self) -> sqlx::Result<Vec<(Uuid, Facts)>> {
-        let mut all = Vec::with_capacity(self.parcels.len());
-        for parcel in self.parcels {
-            let applicator = company(self.certified.contains(&parcel));
-            if let Some(facts) = self.gathered.take(parcel, self.today, applicator)? {
-                all.push((parcel, facts));
-            }
-        }
-        Ok(all)
+    pub fn facts(self) -> sqlx::Result<Vec<(Uuid, Facts)>> {
+        self.gathered.take_all(&self.parcels, self.today, &self.companies)
     }
 }

@@ -1,31 +1,34 @@
 //! The facts of a parcel, gathered for the engine: its land, plants, products, past and bookings.
 //! In them plants, products and uses are named by their UUIDs.
+mod applicator;
 mod every;
 mod gathered;
 mod product;
 mod rows;
+mod rules;
 
 use super::Conn;
 use crate::domain::{
     calendar::{MonthDay, YearlySpan},
+    dose::dose,
     facts::{Application, Eaten, Facts, PlantFacts, SiteFacts},
-    label::{MeasureBasis, Registration},
-    measure::StemRule,
+    label::{MeasureBasis, Product, Registration},
     permission::Applicator,
-    plant::{food_reached, measure_for},
-    quantity::{Amount, AmountUnit, Area, AreaUnit, Exact, from_decimal},
+    plant::{Measure, food_reached},
+    quantity::{Amount, AmountUnit, Area, AreaUnit, from_decimal},
 };
+pub use applicator::{applicator, company_as_applicator, company_holds, person_as_applicator};
 use chrono::NaiveDate;
 pub use every::{Every, Share};
 use gathered::Gathered;
 use product::Catalogue;
 pub use product::described;
-use rows::{AppliedRow, BookedRow, LandRow, PlantRow};
-use std::collections::HashSet;
+use rows::{AppliedRow, BookedRow, LandRow, PlantRow, RegistrationRow};
 use uuid::Uuid;
 
 /// Everything that the engine needs to know of a parcel. Plants without a treatment, or
-/// without the measure that it asks, are not among the plants: no day can be worked out.
+/// without the measure that it asks, or for which no whole number of packets lies within the band, are not
+/// among the plants: no day can be worked out.
 ///
 /// # Errors
 /// `RowNotFound` when there is no such parcel; a decode error when a row cannot be.
@@ -62,35 +65,16 @@ pub async fn of_parcels(
     parcels: &[Uuid],
     today: NaiveDate,
 ) -> sqlx::Result<Vec<(Uuid, Facts)>> {
-    let certified: HashSet<Uuid> = rows::certified(conn, parcels, today).await?.into_iter().collect();
-    let mut gathered = Gathered::read(conn, parcels, today).await?;
-    let mut all = Vec::with_capacity(parcels.len());
-    for parcel in parcels {
-        let applicator = company(certified.contains(parcel));
-        if let Some(facts) = gathered.take(*parcel, today, applicator)? {
-            all.push((*parcel, facts));
-        }
-    }
-    Ok(all)
-}
-
-/// Whether somebody at work holds a certification of the parcel's state that day: due days ask
-/// whether the company may do the work at all, a booking asks who comes.
-///
-/// # Errors
-/// When the database does not answer.
-pub async fn company_as_applicator(conn: &mut Conn, parcel: Uuid, on: NaiveDate) -> sqlx::Result<Applicator> {
-    Ok(company(!rows::certified(conn, &[parcel], on).await?.is_empty()))
-}
-
-fn company(certified: bool) -> Applicator {
-    Applicator { certified, ..Applicator::default() }
+    let gathered = Gathered::read(conn, parcels, today).await?;
+    let companies = gathered.companies(conn, today).await?;
+    gathered.take_all(parcels, today, &companies)
 }
 
 /// A registration that holds on the day asked about is expected to be renewed as every year: its end holds
 /// back no later day. Who books a visit asks about the visit's day.
-fn registration(state: String, ends: NaiveDate, on: NaiveDate) -> Registration {
-    Registration { state, from: None, until: (ends < on).then_some(ends) }
+fn registration(row: RegistrationRow, on: NaiveDate) -> Registration {
+    let until = (row.expires_on < on).then_some(row.expires_on);
+    Registration { state: row.state, from: row.valid_from, until }
 }
 
 fn site(land: LandRow, today: NaiveDate) -> SiteFacts {
@@ -98,6 +82,8 @@ fn site(land: LandRow, today: NaiveDate) -> SiteFacts {
     SiteFacts {
         state: land.state,
         county: land.county,
+        municipality: land.municipality,
+        agricultural: land.agricultural,
         cap_area: area,
         // Until somebody has answered, nothing before tomorrow counts as known.
         history_known_from: land.history_known_from.or_else(|| today.succ_opt()),
@@ -108,30 +94,55 @@ fn site(land: LandRow, today: NaiveDate) -> SiteFacts {
 fn plant(row: &PlantRow, catalogue: &Catalogue) -> sqlx::Result<Option<PlantFacts>> {
     let Some(item) = catalogue.use_of_code(row.product_id, &row.use_code) else { return Ok(None) };
     let basis = MeasureBasis::from_code(&item.measure).ok_or_else(|| unknown("measure", &item.measure))?;
-    let stems: Vec<Exact> = row.stems_in.iter().map(|s| from_decimal(*s)).collect();
-    let rule = row.stem_rule.as_deref().and_then(StemRule::from_code);
-    let Some(measure) = measure_for(basis, row.height_ft.map(from_decimal), &stems, rule) else {
-        return Ok(None);
-    };
+    let Some(measure) = row.measure().for_basis(basis) else { return Ok(None) };
     let eaten = |text: &str| Eaten::from_code(text).ok_or_else(|| unknown("answer", text));
-    let bloom = row.bloom_from.as_deref().zip(row.bloom_to.as_deref());
-    let bloom = bloom
-        .and_then(|(from, to)| Some(YearlySpan { from: MonthDay::parse(from)?, to: MonthDay::parse(to)? }));
     Ok(Some(PlantFacts {
         id: row.id.to_string(),
         name: Some(format!("{}, {}", row.host_plant, row.place)),
         use_id: item.id.to_string(),
-        rate: row.planned_rate.map(from_decimal),
+        // The plant's rate is written in the terms of its label.
+        rate: row.planned_rate.map(|rate| from_decimal(rate) / from_decimal(item.rate_per)),
         measure,
         count: u32::try_from(row.count).map_err(|_| unknown("count", &row.count.to_string()))?,
         first_wanted: row.first_wanted,
         host: Some(row.host_plant.to_lowercase()),
         in_bloom: row.in_bloom,
-        bloom: bloom.into_iter().collect(),
+        bloom: yearly(row.bloom_from.as_deref(), row.bloom_to.as_deref()),
+        pest: (!row.target_pest.is_empty()).then(|| row.target_pest.to_lowercase()),
+        harvest: yearly(row.harvest_from.as_deref(), row.harvest_to.as_deref()),
+        harvest_on: row.harvest_on,
         eaten: food_reached(eaten(&row.eaten)?, eaten(&row.food_in_root_zone)?),
         active: true,
-        ..PlantFacts::default()
     }))
+}
+
+impl PlantRow {
+    fn measure(&self) -> Measure {
+        Measure {
+            height_ft: self.height_ft,
+            stems_in: self.stems_in.clone(),
+            stem_rule: self.stem_rule.clone(),
+            girth_in: self.girth_in,
+            ground: self.ground,
+            ground_unit: self.ground_unit.clone(),
+        }
+    }
+}
+
+/// The span of every year, where both its days are known.
+fn yearly(from: Option<&str>, to: Option<&str>) -> Vec<YearlySpan> {
+    let span = from
+        .zip(to)
+        .and_then(|(from, to)| Some(YearlySpan { from: MonthDay::parse(from)?, to: MonthDay::parse(to)? }));
+    span.into_iter().collect()
+}
+
+/// Packets and tablets are not divided: where no whole number of them lies within the band there is no dose.
+fn has_dose(products: &[Product], plant: &PlantFacts) -> bool {
+    let found = products.iter().find_map(|product| Some((product, product.find_use(&plant.use_id)?)));
+    found.is_some_and(|(product, item)| {
+        dose(product, item, &plant.measure, plant.count, plant.rate.as_ref()).is_ok()
+    })
 }
 
 fn application(row: &AppliedRow, catalogue: &Catalogue) -> sqlx::Result<Application> {

@@ -1,21 +1,23 @@
 //! Products as the engine sees them: the label in force, with the uses of older versions that past
 //! applications followed.
 //!
-//! A version whose ingredients differ from those in force becomes an engine product of its own, so
-//! that what was applied under it counts with its own strengths. Its name carries the version.
+//! A version whose ingredients, density or mass of a piece differ from those in force becomes an engine
+//! product of its own, so that what was applied under it counts with its own strengths. Its name carries
+//! the version.
 use super::{rows::ProductRow, unknown};
 use crate::{
     db::{
         self,
-        label::{self, Label},
+        label::{self, Label, Version},
     },
     domain::{
         calendar::{MonthDay, YearlySpan},
         label::{
-            BloomRule, Cap, CapOf, CapYear, FoodCover, Ingredient, MeasureBasis, PeriodUnit, Product,
-            ProductForm, Protection, RateBand, Registration, Strength, Use, WaterBand,
+            BloomRule, Cap, CapOf, CapYear, FoodCover, Ingredient, MeasureBasis, PeriodUnit, Pieces, Product,
+            Protection, RateBand, Registration, Strength, Use, WaterBand,
         },
-        quantity::{AmountUnit, AreaUnit, MassUnit, VolumeUnit, from_decimal},
+        product_kind::ProductKind,
+        quantity::{AmountUnit, AreaUnit, Exact, MassUnit, PieceUnit, VolumeUnit, from_decimal},
     },
 };
 use std::collections::{BTreeMap, BTreeSet, HashMap};
@@ -70,7 +72,9 @@ impl Catalogue {
         let mut apart = vec![];
         for older in &versions {
             let mut one = product(row, format!("{} label {}", row.id, older.version.number), older)?;
-            if one.ingredients == main.ingredients {
+            let same = (&one.ingredients, &one.density, &one.pieces)
+                == (&main.ingredients, &main.density, &main.pieces);
+            if same {
                 main.uses.append(&mut one.uses);
                 self.keys.insert(older.version.id, main.id.clone());
             } else {
@@ -112,12 +116,13 @@ pub fn described(of: &db::product::Product, label: &Label) -> sqlx::Result<Produ
 }
 
 fn product(row: &ProductRow, id: String, label: &Label) -> sqlx::Result<Product> {
+    let kind = ProductKind::from_code(&row.form).ok_or_else(|| unknown("form", &row.form))?;
     Ok(Product {
         id,
         name: Some(row.name.clone()),
-        form: ProductForm::from_code(&row.form).ok_or_else(|| unknown("form", &row.form))?,
-        density: None,
-        pieces: None,
+        form: kind.form(),
+        density: density(&label.version)?,
+        pieces: pieces(kind, &label.version)?,
         registrations: None,
         ingredients: label.ingredients.iter().map(ingredient).collect::<sqlx::Result<_>>()?,
         caps: vec![],
@@ -132,38 +137,68 @@ fn product(row: &ProductRow, id: String, label: &Label) -> sqlx::Result<Product>
 
 fn ingredient(row: &label::Ingredient) -> sqlx::Result<Ingredient> {
     let value = from_decimal(row.strength);
-    let strength = match row.strength_unit.as_str() {
-        "percent" => Strength::Percent(value),
-        "lb/gal" => Strength::PerVolume { value, mass: MassUnit::Pound, volume: VolumeUnit::Gallon },
-        "g/L" => Strength::PerVolume { value, mass: MassUnit::Gram, volume: VolumeUnit::Litre },
-        other => return Err(unknown("strength unit", other)),
-    };
+    let strength = strength(value, &row.strength_unit)?;
     let group = (!row.irac_group.is_empty()).then(|| row.irac_group.clone());
     Ok(Ingredient { name: row.name.clone(), group, strength })
 }
 
+/// Grams of product in a millilitre, from whatever the label states.
+fn density(of: &Version) -> sqlx::Result<Option<Exact>> {
+    let Some((value, code)) = of.density.zip(of.density_unit.as_deref()) else { return Ok(None) };
+    let bad = || unknown("density", code);
+    let (mass, volume) = code.split_once('/').ok_or_else(bad)?;
+    let mass = MassUnit::from_code(mass).map_err(|_| bad())?;
+    let volume = VolumeUnit::from_code(volume).map_err(|_| bad())?;
+    Ok(Some(from_decimal(value) * mass.grams() / volume.millilitres()))
+}
+
+/// The piece that the product comes in, and what it weighs where the label states it.
+fn pieces(kind: ProductKind, of: &Version) -> sqlx::Result<Option<Pieces>> {
+    let Some(unit) = kind.piece() else { return Ok(None) };
+    let grams = of.piece_mass.zip(of.piece_unit.as_deref()).map(|(value, code)| {
+        let mass = MassUnit::from_code(code).map_err(|_| unknown("unit of mass", code))?;
+        Ok::<_, sqlx::Error>(from_decimal(value) * mass.grams())
+    });
+    Ok(Some(Pieces { unit, grams: grams.transpose()? }))
+}
+
+fn strength(value: Exact, code: &str) -> sqlx::Result<Strength> {
+    let bad = || unknown("strength unit", code);
+    let Some((mass, held)) = code.split_once('/') else {
+        return if code == "percent" { Ok(Strength::Percent(value)) } else { Err(bad()) };
+    };
+    let mass = MassUnit::from_code(mass).map_err(|_| bad())?;
+    match (VolumeUnit::from_code(held), PieceUnit::from_code(held)) {
+        (Ok(volume), _) => Ok(Strength::PerVolume { value, mass, volume }),
+        (_, Ok(piece)) => Ok(Strength::PerPiece { value, mass, piece }),
+        _ => Err(bad()),
+    }
+}
+
 fn cap(row: &label::Cap) -> sqlx::Result<Cap> {
     let bad = || unknown("cap unit", &row.unit);
-    let (mass, area) = row.unit.split_once('/').ok_or_else(bad)?;
+    let (unit, area) = row.unit.split_once('/').ok_or_else(bad)?;
     Ok(Cap {
-        of: CapOf::Ingredient(row.ingredient.clone()),
+        of: row.ingredient.clone().map_or(CapOf::Product, CapOf::Ingredient),
         amount: from_decimal(row.amount),
-        unit: AmountUnit::Mass(MassUnit::from_code(mass).map_err(|_| bad())?),
+        unit: AmountUnit::from_code(unit).map_err(|_| bad())?,
         area: AreaUnit::from_code(area).map_err(|_| bad())?,
         year: CapYear::from_code(&row.year).ok_or_else(|| unknown("year", &row.year))?,
     })
 }
 
 fn usage(row: &label::Use, excluded_hosts: &[String]) -> sqlx::Result<Use> {
+    let per = from_decimal(row.rate_per);
     let whole = |value: i32, what: &str| u32::try_from(value).map_err(|_| unknown(what, &value.to_string()));
     let water = row.water_low.zip(row.water_high).zip(row.water_unit.as_deref());
     let water = water.map(|((low, high), unit)| {
         let unit = VolumeUnit::from_code(unit).map_err(|_| unknown("water unit", unit))?;
-        Ok::<_, sqlx::Error>(WaterBand { low: from_decimal(low), high: from_decimal(high), unit })
+        Ok::<_, sqlx::Error>(WaterBand {
+            low: from_decimal(low) / &per,
+            high: from_decimal(high) / &per,
+            unit,
+        })
     });
-    let season = row.season_from.as_deref().zip(row.season_to.as_deref());
-    let season = season
-        .and_then(|(from, to)| Some(YearlySpan { from: MonthDay::parse(from)?, to: MonthDay::parse(to)? }));
     let protection = Protection {
         value: whole(row.protection_value, "protection")?,
         unit: PeriodUnit::from_code(&row.protection_unit)
@@ -173,13 +208,18 @@ fn usage(row: &label::Use, excluded_hosts: &[String]) -> sqlx::Result<Use> {
         false => FoodCover::NotCovered,
         true => FoodCover::Covered { pre_harvest_days: whole(row.preharvest_days.unwrap_or(0), "days")? },
     };
+    let bloom = match (row.barred_in_bloom, row.bloom_lead_days.unwrap_or(0)) {
+        (false, _) => BloomRule::None,
+        (true, 0) => BloomRule::NotInBloom,
+        (true, days) => BloomRule::NotBeforeBloom { lead_days: whole(days, "days")? },
+    };
     Ok(Use {
         id: row.id.to_string(),
         method: row.method.clone(),
         measure: MeasureBasis::from_code(&row.measure).ok_or_else(|| unknown("measure", &row.measure))?,
         rate: RateBand {
-            low: from_decimal(row.rate_low),
-            high: from_decimal(row.rate_high),
+            low: from_decimal(row.rate_low) / &per,
+            high: from_decimal(row.rate_high) / &per,
             unit: AmountUnit::from_code(&row.rate_unit).map_err(|_| unknown("unit", &row.rate_unit))?,
         },
         water: water.transpose()?,
@@ -187,11 +227,20 @@ fn usage(row: &label::Use, excluded_hosts: &[String]) -> sqlx::Result<Use> {
         uptake_days: whole(row.uptake_days, "days")?,
         min_interval_days: whole(row.min_interval_days, "days")?,
         max_per_year: row.max_per_year.map(|times| whole(times, "times")).transpose()?,
-        season: season.into_iter().collect(),
-        bloom: if row.barred_in_bloom { BloomRule::NotInBloom } else { BloomRule::None },
+        season: seasons(row),
+        bloom,
         food,
         excluded_hosts: excluded_hosts.to_vec(),
-        foliar_rest_days: None,
-        no_group_repeat: false,
+        foliar_rest_days: row.foliar_rest_days.map(|days| whole(days, "days")).transpose()?,
+        no_group_repeat: row.no_group_repeat,
     })
+}
+
+/// The parts of the year that the label names, at most two; none: the whole year.
+fn seasons(row: &label::Use) -> Vec<YearlySpan> {
+    let span = |from: &Option<String>, to: &Option<String>| {
+        Some(YearlySpan { from: MonthDay::parse(from.as_deref()?)?, to: MonthDay::parse(to.as_deref()?)? })
+    };
+    let both = [span(&row.season_from, &row.season_to), span(&row.season2_from, &row.season2_to)];
+    both.into_iter().flatten().collect()
 }

@@ -16,6 +16,9 @@ pub struct LandRow {
     pub history_known_from: Option<NaiveDate>,
     pub state: Option<String>,
     pub county: Option<String>,
+    pub municipality: Option<String>,
+    /// Whether every site on the parcel is farmed.
+    pub agricultural: bool,
 }
 
 impl LandRow {
@@ -34,14 +37,22 @@ impl LandRow {
 pub async fn lands(conn: &mut Conn, parcels: &[Uuid]) -> sqlx::Result<Vec<LandRow>> {
     sqlx::query_as(
         "select l.id as parcel_id, l.lot_sqft, l.landscaped_sqft, l.treated_bed_sqft, l.cap_area, l.history_known_from,
-            s.state, s.county
+            s.state, s.county, s.municipality,
+            coalesce((select bool_and(agricultural) from site where parcel_id = l.id), false) as agricultural
          from parcel l left join lateral
-            (select state, county from site where parcel_id = l.id order by created_at, id limit 1) s on true
+            (select state, county, coalesce(nullif(municipality, ''), city) as municipality
+             from site where parcel_id = l.id order by created_at, id limit 1) s on true
          where l.id = any($1)",
     )
     .bind(parcels)
     .fetch_all(conn)
     .await
+}
+
+/// The state of a parcel, of which there is one.
+pub async fn state(conn: &mut Conn, parcel: Uuid) -> sqlx::Result<String> {
+    let land = lands(conn, &[parcel]).await?.pop().ok_or(sqlx::Error::RowNotFound)?;
+    Ok(land.state.unwrap_or_default())
 }
 
 #[derive(sqlx::FromRow)]
@@ -54,6 +65,13 @@ pub struct PlantRow {
     pub height_ft: Option<Decimal>,
     pub stems_in: Vec<Decimal>,
     pub stem_rule: Option<String>,
+    pub girth_in: Option<Decimal>,
+    pub ground: Option<Decimal>,
+    pub ground_unit: Option<String>,
+    pub target_pest: String,
+    pub harvest_from: Option<String>,
+    pub harvest_to: Option<String>,
+    pub harvest_on: Option<NaiveDate>,
     pub eaten: String,
     pub food_in_root_zone: String,
     pub bloom_from: Option<String>,
@@ -71,7 +89,8 @@ pub async fn plants(conn: &mut Conn, parcels: &[Uuid]) -> sqlx::Result<Vec<Plant
     sqlx::query_as(
         "select s.parcel_id, p.id, p.place, p.host_plant, p.count, p.height_ft, p.stems_in, p.stem_rule, p.eaten,
             p.food_in_root_zone, p.bloom_from, p.bloom_to, p.in_bloom, p.product_id, p.use_code, p.planned_rate,
-            p.first_wanted
+            p.first_wanted, p.girth_in, p.ground, p.ground_unit, p.target_pest, p.harvest_from, p.harvest_to,
+            p.harvest_on
          from plant p join site s on s.id = p.site_id join product r on r.id = p.product_id
          where s.parcel_id = any($1) and p.retired_at is null and s.retired_at is null and r.retired_at is null
          order by p.id",
@@ -159,25 +178,21 @@ pub async fn products(conn: &mut Conn, ids: &[Uuid]) -> sqlx::Result<Vec<Product
         .await
 }
 
-/// Until when these products are registered, by product and state.
-pub async fn registrations(conn: &mut Conn, ids: &[Uuid]) -> sqlx::Result<Vec<(Uuid, String, NaiveDate)>> {
-    sqlx::query_as(
-        "select product_id, state::text, expires_on from product_registration where product_id = any($1) order by 1, 2",
-    )
-    .bind(ids)
-    .fetch_all(conn)
-    .await
+#[derive(sqlx::FromRow)]
+pub struct RegistrationRow {
+    pub product_id: Uuid,
+    pub state: String,
+    pub valid_from: Option<NaiveDate>,
+    pub expires_on: NaiveDate,
 }
 
-/// Those of these parcels in whose state somebody at work is certified that day.
-pub async fn certified(conn: &mut Conn, parcels: &[Uuid], on: NaiveDate) -> sqlx::Result<Vec<Uuid>> {
-    sqlx::query_scalar(
-        "select distinct parcel_id from site where parcel_id = any($1) and state in (
-            select c.state from certification c join person p on p.id = c.person_id
-            where p.retired_at is null and $2 between c.valid_from and c.expires_on)",
+/// From when until when these products are registered, by product and state.
+pub async fn registrations(conn: &mut Conn, ids: &[Uuid]) -> sqlx::Result<Vec<RegistrationRow>> {
+    sqlx::query_as(
+        "select product_id, state::text, valid_from, expires_on from product_registration
+         where product_id = any($1) order by 1, 2",
     )
-    .bind(parcels)
-    .bind(on)
+    .bind(ids)
     .fetch_all(conn)
     .await
 }

@@ -33,6 +33,12 @@ pub struct Version {
     pub first_aid: String,
     /// Host plants that the label excludes, lower case.
     pub excluded_hosts: Vec<String>,
+    /// What a volume of product weighs, in `density_unit` (`g/mL`, `kg/L` or `lb/gal`); both or none.
+    pub density: Option<Decimal>,
+    pub density_unit: Option<String>,
+    /// What one packet or tablet weighs, in `piece_unit` (`g`, `mg`, `oz` or `lb`); both or none.
+    pub piece_mass: Option<Decimal>,
+    pub piece_unit: Option<String>,
     pub entered_by: Uuid,
     pub entered_by_name: String,
     pub entered_at: DateTime<Utc>,
@@ -64,7 +70,7 @@ pub struct Ingredient {
     /// Mode of action group; empty where unknown.
     pub irac_group: String,
     pub strength: Decimal,
-    /// `lb/gal`, `g/L` or `percent`.
+    /// `percent`, or a mass in a volume or a piece, such as `lb/gal` or `g/packet`.
     pub strength_unit: String,
 }
 
@@ -73,10 +79,12 @@ pub struct Ingredient {
 pub struct Cap {
     pub label_version_id: Uuid,
     pub position: i32,
-    /// Name of one of the version's ingredients.
-    pub ingredient: String,
+    /// `ingredient`, or `product` where it counts the product itself.
+    pub counts: String,
+    /// Name of one of the version's ingredients, where it counts one.
+    pub ingredient: Option<String>,
     pub amount: Decimal,
-    /// Such as `lb/acre`.
+    /// Such as `lb/acre`, or `gal/acre` of product.
     pub unit: String,
     /// `calendar`, `rolling-12-months` or `unstated`.
     pub year: String,
@@ -92,13 +100,15 @@ pub struct Use {
     pub hosts: String,
     pub pests: String,
     pub method: String,
-    /// `height-ft` or `diameter-in`.
+    /// Code of a `MeasureBasis`, such as `height-ft`.
     pub measure: String,
-    /// Product per foot or inch, in `rate_unit`.
+    /// Product for `rate_per` feet, inches and so on, in `rate_unit`.
     pub rate_low: Decimal,
     pub rate_high: Decimal,
     pub rate_unit: String,
-    /// Carrier water per foot or inch; all three or none.
+    /// For how many feet, inches and so on rate and water are stated; mostly one.
+    pub rate_per: Decimal,
+    /// Carrier water for the same; all three or none.
     pub water_low: Option<Decimal>,
     pub water_high: Option<Decimal>,
     pub water_unit: Option<String>,
@@ -111,9 +121,18 @@ pub struct Use {
     /// Month and day, `MM-DD`; both or none.
     pub season_from: Option<String>,
     pub season_to: Option<String>,
+    /// A second season, such as autumn after spring.
+    pub season2_from: Option<String>,
+    pub season2_to: Option<String>,
     pub barred_in_bloom: bool,
+    /// Days before bloom that are barred too.
+    pub bloom_lead_days: Option<i32>,
     pub covers_food: bool,
     pub preharvest_days: Option<i32>,
+    /// After this use of group 4A, days without a foliar use of group 4; none: not stated.
+    pub foliar_rest_days: Option<i32>,
+    /// Whether the label refuses a plant that had the same mode of action before.
+    pub no_group_repeat: bool,
 }
 
 /// A label version with all its parts.

@@ -7,7 +7,7 @@ use uuid::Uuid;
 /// The view is asked per product, so that it says in one place which version is in force.
 const VERSION: &str =
     "select v.id, v.product_id, v.number, v.label_date, v.category, v.restricted_use, v.signal_word,
-        v.clothing, v.precautions, v.first_aid, v.excluded_hosts,
+        v.clothing, v.precautions, v.first_aid, v.excluded_hosts, v.density, v.density_unit, v.piece_mass, v.piece_unit,
         v.entered_by, e.name as entered_by_name, v.entered_at,
         v.signed_by, s.name as signed_by_name,
         v.signed_certification_id, c.number as signed_certification_number, v.signed_at,
@@ -19,8 +19,9 @@ const VERSION: &str =
 
 const USE: &str =
     "select id, label_version_id, code, name, hosts, pests, method, measure, rate_low, rate_high, rate_unit,
-        water_low, water_high, water_unit, protection_value, protection_unit, uptake_days, min_interval_days,
-        max_per_year, season_from, season_to, barred_in_bloom, covers_food, preharvest_days
+        rate_per, water_low, water_high, water_unit, protection_value, protection_unit, uptake_days, min_interval_days,
+        max_per_year, season_from, season_to, season2_from, season2_to, barred_in_bloom, bloom_lead_days,
+        covers_food, preharvest_days, foliar_rest_days, no_group_repeat
     from label_use";
 
 /// The heads of a product's versions, newest first.
@@ -75,7 +76,7 @@ async fn with_parts(conn: &mut Conn, heads: Vec<Version>) -> sqlx::Result<Vec<La
     .fetch_all(&mut *conn)
     .await?;
     let caps: Vec<Cap> = sqlx::query_as(
-        "select label_version_id, position, ingredient, amount, unit, year
+        "select label_version_id, position, counts, ingredient, amount, unit, year
          from label_cap where label_version_id = any($1) order by label_version_id, position",
     )
     .bind(&ids)

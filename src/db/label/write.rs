@@ -35,8 +35,9 @@ pub async fn lock_version(conn: &mut Conn, id: Uuid) -> sqlx::Result<bool> {
 pub async fn insert_version(conn: &mut Conn, v: &Version) -> sqlx::Result<()> {
     sqlx::query(
         "insert into label_version (id, product_id, number, label_date, category, restricted_use, signal_word,
-            clothing, precautions, first_aid, excluded_hosts, entered_by, entered_at)
-         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13)",
+            clothing, precautions, first_aid, excluded_hosts, entered_by, entered_at, density, density_unit,
+            piece_mass, piece_unit)
+         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17)",
     )
     .bind(v.id)
     .bind(v.product_id)
@@ -51,6 +52,10 @@ pub async fn insert_version(conn: &mut Conn, v: &Version) -> sqlx::Result<()> {
     .bind(&v.excluded_hosts)
     .bind(v.entered_by)
     .bind(v.entered_at)
+    .bind(v.density)
+    .bind(&v.density_unit)
+    .bind(v.piece_mass)
+    .bind(&v.piece_unit)
     .execute(conn)
     .await?;
     Ok(())
@@ -63,7 +68,9 @@ pub async fn insert_version(conn: &mut Conn, v: &Version) -> sqlx::Result<()> {
 pub async fn update_version(conn: &mut Conn, v: &Version) -> sqlx::Result<()> {
     sqlx::query(
         "update label_version set label_date = $2, category = $3, restricted_use = $4, signal_word = $5,
-            clothing = $6, precautions = $7, first_aid = $8, excluded_hosts = $9 where id = $1",
+            clothing = $6, precautions = $7, first_aid = $8, excluded_hosts = $9, density = $10, density_unit = $11,
+            piece_mass = $12, piece_unit = $13
+         where id = $1",
     )
     .bind(v.id)
     .bind(v.label_date)
@@ -74,6 +81,10 @@ pub async fn update_version(conn: &mut Conn, v: &Version) -> sqlx::Result<()> {
     .bind(&v.precautions)
     .bind(&v.first_aid)
     .bind(&v.excluded_hosts)
+    .bind(v.density)
+    .bind(&v.density_unit)
+    .bind(v.piece_mass)
+    .bind(&v.piece_unit)
     .execute(conn)
     .await?;
     Ok(())
@@ -113,8 +124,8 @@ pub async fn replace_parts(
     }
     for (position, c) in (1_i32..).zip(caps) {
         sqlx::query(
-            "insert into label_cap (label_version_id, position, ingredient, amount, unit, year)
-             values ($1, $2, $3, $4, $5, $6)",
+            "insert into label_cap (label_version_id, position, ingredient, amount, unit, year, counts)
+             values ($1, $2, $3, $4, $5, $6, $7)",
         )
         .bind(version)
         .bind(position)
@@ -122,6 +133,7 @@ pub async fn replace_parts(
         .bind(c.amount)
         .bind(&c.unit)
         .bind(&c.year)
+        .bind(&c.counts)
         .execute(&mut *conn)
         .await?;
     }
@@ -135,9 +147,10 @@ pub async fn replace_parts(
 pub async fn insert_use(conn: &mut Conn, u: &Use) -> sqlx::Result<()> {
     let text = "insert into label_use (id, label_version_id, code, name, hosts, pests, method, measure, rate_low,
             rate_high, rate_unit, water_low, water_high, water_unit, protection_value, protection_unit, uptake_days,
-            min_interval_days, max_per_year, season_from, season_to, barred_in_bloom, covers_food, preharvest_days)
+            min_interval_days, max_per_year, season_from, season_to, barred_in_bloom, covers_food, preharvest_days,
+            rate_per, season2_from, season2_to, bloom_lead_days, foliar_rest_days, no_group_repeat)
          values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21,
-            $22, $23, $24)";
+            $22, $23, $24, $25, $26, $27, $28, $29, $30)";
     bound(text, u).execute(conn).await?;
     Ok(())
 }
@@ -151,7 +164,8 @@ pub async fn update_use(conn: &mut Conn, u: &Use) -> sqlx::Result<()> {
             rate_low = $9, rate_high = $10, rate_unit = $11, water_low = $12, water_high = $13, water_unit = $14,
             protection_value = $15, protection_unit = $16, uptake_days = $17, min_interval_days = $18,
             max_per_year = $19, season_from = $20, season_to = $21, barred_in_bloom = $22, covers_food = $23,
-            preharvest_days = $24
+            preharvest_days = $24, rate_per = $25, season2_from = $26, season2_to = $27, bloom_lead_days = $28,
+            foliar_rest_days = $29, no_group_repeat = $30
          where id = $1 and label_version_id = $2";
     bound(text, u).execute(conn).await?;
     Ok(())
@@ -186,6 +200,12 @@ fn bound<'q>(
         .bind(u.barred_in_bloom)
         .bind(u.covers_food)
         .bind(u.preharvest_days)
+        .bind(u.rate_per)
+        .bind(&u.season2_from)
+        .bind(&u.season2_to)
+        .bind(u.bloom_lead_days)
+        .bind(u.foliar_rest_days)
+        .bind(u.no_group_repeat)
 }
 
 /// Takes a use out of a draft.

@@ -12,12 +12,12 @@ pub struct Choice {
     pub product_id: Uuid,
     pub product_name: String,
     pub registration_number: String,
-    /// `liquid` or `dry`.
+    /// `liquid`, `dry`, `packet` or `tablet`.
     pub form: String,
     pub signed: bool,
     pub use_name: String,
     pub method: String,
-    /// `height-ft` or `diameter-in`.
+    /// Code of a `MeasureBasis`, such as `height-ft`.
     pub measure: String,
     pub rate_low: Decimal,
     pub rate_high: Decimal,
@@ -119,15 +119,19 @@ pub async fn plants(conn: &mut Conn, site: Uuid) -> sqlx::Result<Vec<Planted>> {
     .await
 }
 
-/// Gives the plant the measure that was taken on the spot: its height, or its one trunk's diameter.
+/// Gives the plant the measure that was taken on the spot: its height, its one trunk's diameter or girth, or the
+/// treated ground.
 ///
 /// # Errors
 /// When the measure is not above zero.
 pub async fn set_measure(conn: &mut Conn, plant: Uuid, basis: &str, measure: Decimal) -> sqlx::Result<()> {
     sqlx::query(
         "update plant set height_ft = case when $2 = 'height-ft' then $3 else height_ft end,
-            stems_in = case when $2 = 'diameter-in' then array[$3] else stems_in end,
-            stem_rule = case when $2 = 'diameter-in' then null else stem_rule end
+            stems_in = case $2 when 'diameter-in' then array[$3] when 'circumference-in' then '{}' else stems_in end,
+            stem_rule = case when $2 in ('diameter-in', 'circumference-in') then null else stem_rule end,
+            girth_in = case $2 when 'circumference-in' then $3 when 'diameter-in' then null else girth_in end,
+            ground = case $2 when 'area-1000sqft' then $3 * 1000 when 'area-acre' then $3 else ground end,
+            ground_unit = case $2 when 'area-1000sqft' then 'sqft' when 'area-acre' then 'acre' else ground_unit end
          where id = $1",
     )
     .bind(plant)

@@ -72,7 +72,7 @@ pub struct Item {
     pub registration_number: String,
     pub method: String,
     pub measure: Option<Decimal>,
-    /// `height-ft` or `diameter-in`; empty where nothing was measured.
+    /// Code of a `MeasureBasis`, such as `height-ft`; empty where nothing was measured.
     pub measure_basis: String,
     pub count: i32,
     pub rate: Option<Decimal>,

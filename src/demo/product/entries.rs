@@ -12,6 +12,8 @@ pub struct UseEntry {
     pub measure: &'static str,
     /// Lowest, highest, unit.
     pub rate: (&'static str, &'static str, &'static str),
+    /// For how many feet or inches the rate is stated.
+    pub per: &'static str,
     /// Lowest, highest, unit; no unit: no carrier water.
     pub water: (&'static str, &'static str, &'static str),
     pub protection: (i32, &'static str),
@@ -19,7 +21,12 @@ pub struct UseEntry {
     pub interval: i32,
     pub per_year: Option<i32>,
     pub season: Option<(&'static str, &'static str)>,
+    pub autumn: Option<(&'static str, &'static str)>,
     pub bloom: bool,
+    /// Days before bloom that are barred too.
+    pub bloom_lead: Option<i32>,
+    /// Days without a foliar use of group 4 afterwards.
+    pub foliar_rest: Option<i32>,
     /// Days before harvest; none: does not cover food plants.
     pub food: Option<i32>,
 }
@@ -49,16 +56,20 @@ pub struct Entry {
     pub excluded: &'static [&'static str],
     /// Name, group, strength, unit.
     pub ingredient: (&'static str, &'static str, &'static str, &'static str),
+    /// What one packet or tablet weighs.
+    pub piece: Option<(&'static str, &'static str)>,
     /// Pounds per acre, and what a year is.
     pub cap: Option<(&'static str, &'static str)>,
+    /// Amount and unit of a cap on the product itself, in a calendar year.
+    pub own_cap: Option<(&'static str, &'static str)>,
     pub uses: &'static [UseEntry],
     pub editions: &'static [Edition],
 }
 
-const CLOTHING: &str = "Long sleeves, long trousers, shoes with socks, waterproof gloves.";
-const NO_WATER: (&str, &str, &str) = ("", "", "");
+pub const CLOTHING: &str = "Long sleeves, long trousers, shoes with socks, waterproof gloves.";
+pub const NO_WATER: (&str, &str, &str) = ("", "", "");
 
-const SHRUBS: UseEntry = UseEntry {
+pub const SHRUBS: UseEntry = UseEntry {
     code: "shrubs",
     name: "Shrubs and hedges, by height",
     hosts: "Ornamental shrubs and hedges",
@@ -66,17 +77,21 @@ const SHRUBS: UseEntry = UseEntry {
     method: "basal-drench",
     measure: "height-ft",
     rate: ("3", "6", "mL"),
+    per: "1",
     water: ("8", "16", "floz"),
     protection: (12, "month"),
     uptake: 14,
     interval: 330,
     per_year: None,
     season: None,
+    autumn: None,
     bloom: true,
+    bloom_lead: None,
+    foliar_rest: None,
     food: None,
 };
 
-const TREES: UseEntry = UseEntry {
+pub const TREES: UseEntry = UseEntry {
     code: "trees",
     name: "Trees, by trunk diameter",
     hosts: "Ornamental trees",
@@ -92,7 +107,7 @@ const TWO_SIGNED: &[Edition] = &[
     Edition { entered_ago: 1420, signed_ago: Some(1418), addition: "" },
     Edition { entered_ago: 430, signed_ago: Some(426), addition: "Keep runoff on the site." },
 ];
-const ONE_SIGNED: &[Edition] = &[Edition { entered_ago: 1400, signed_ago: Some(1398), addition: "" }];
+pub const ONE_SIGNED: &[Edition] = &[Edition { entered_ago: 1400, signed_ago: Some(1398), addition: "" }];
 
 pub const ENTRIES: &[Entry] = &[
     Entry {
@@ -108,7 +123,9 @@ pub const ENTRIES: &[Entry] = &[
             Keep people and pets off until the soil is dry.",
         excluded: &["linden"],
         ingredient: ("imidacloprid", "4A", "2", "lb/gal"),
+        piece: None,
         cap: Some(("0.4", "unstated")),
+        own_cap: None,
         uses: &[SHRUBS, TREES],
         editions: TWO_SIGNED,
     },
@@ -124,7 +141,9 @@ pub const ENTRIES: &[Entry] = &[
         precautions: "Stir the powder into water first. Not on plants in bloom. Once in twelve months.",
         excluded: &["linden"],
         ingredient: ("imidacloprid", "4A", "75", "percent"),
+        piece: None,
         cap: Some(("0.4", "unstated")),
+        own_cap: None,
         uses: &[UseEntry {
             code: "trees",
             name: "Trees, by trunk diameter",
@@ -147,7 +166,9 @@ pub const ENTRIES: &[Entry] = &[
         precautions: "Dissolves fast and moves with water: not on sand over shallow groundwater.",
         excluded: &[],
         ingredient: ("dinotefuran", "4A", "20", "percent"),
+        piece: None,
         cap: Some(("0.54", "calendar")),
+        own_cap: None,
         uses: &[UseEntry {
             code: "shrubs",
             name: "Shrubs and hedges, by height",
@@ -176,7 +197,9 @@ pub const ENTRIES: &[Entry] = &[
         precautions: "Into the trunk only. Close the holes as the makers of the tool say.",
         excluded: &[],
         ingredient: ("emamectin benzoate", "6", "40", "g/L"),
+        piece: None,
         cap: None,
+        own_cap: None,
         uses: &[UseEntry {
             code: "trunk",
             name: "Injection, by trunk diameter",
@@ -206,7 +229,9 @@ pub const ENTRIES: &[Entry] = &[
         precautions: "Not above 90 F and not on plants short of water.",
         excluded: &[],
         ingredient: ("mineral oil", "", "7", "lb/gal"),
+        piece: None,
         cap: None,
+        own_cap: None,
         uses: &[UseEntry {
             code: "spray",
             name: "Foliar spray, by height",
@@ -236,7 +261,9 @@ pub const ENTRIES: &[Entry] = &[
         precautions: "Entered from the label in hand; nobody has compared it yet.",
         excluded: &[],
         ingredient: ("flupyradifurone", "4D", "1.67", "lb/gal"),
+        piece: None,
         cap: Some(("0.4", "calendar")),
+        own_cap: None,
         uses: &[UseEntry { rate: ("4", "8", "mL"), protection: (6, "month"), interval: 90, ..SHRUBS }],
         editions: &[Edition { entered_ago: 12, signed_ago: None, addition: "" }],
     },
@@ -252,7 +279,9 @@ pub const ENTRIES: &[Entry] = &[
         precautions: "For lawns. Water in after spreading.",
         excluded: &[],
         ingredient: ("imidacloprid", "4A", "0.5", "percent"),
+        piece: None,
         cap: Some(("0.4", "unstated")),
+        own_cap: None,
         uses: &[],
         editions: ONE_SIGNED,
     },
@@ -268,7 +297,9 @@ pub const ENTRIES: &[Entry] = &[
         precautions: "Not in full sun.",
         excluded: &[],
         ingredient: ("potassium salts of fatty acids", "", "4", "lb/gal"),
+        piece: None,
         cap: None,
+        own_cap: None,
         uses: &[UseEntry {
             code: "spray",
             name: "Foliar spray, by height",

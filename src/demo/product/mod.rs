@@ -1,5 +1,6 @@
 //! The demo's products: invented names under a company number that cannot be, with label entries
 //! that say so. `entries` holds the figures, this file puts them in.
+mod breadth;
 mod entries;
 
 use super::{
@@ -33,9 +34,20 @@ pub mod key {
     pub const UNSIGNED: &str = "unsigned";
     /// Lawn granules of another company.
     pub const LAWN: &str = "lawn";
+    /// Imidacloprid in packets.
+    pub const PACKETS: &str = "packets";
+    /// Dinotefuran in tablets.
+    pub const TABLETS: &str = "tablets";
+    /// Lawn granules of our own, by treated ground.
+    pub const TURF: &str = "turf";
+    /// For the trunk, by its girth.
+    pub const GIRTH: &str = "girth";
     /// Soap whose registration has expired.
     pub const SOAP: &str = "soap";
 }
+
+/// Where the ids of the wider shelf start.
+const WIDER: u64 = 0x0b2e_ad7f;
 
 /// A label version of the demo.
 #[derive(Debug, Clone)]
@@ -91,12 +103,18 @@ pub async fn enter(
     today: NaiveDate,
 ) -> anyhow::Result<Shelf> {
     let mut shelf = vec![];
-    for entry in entries::ENTRIES {
+    // The wider shelf draws its own ids, so that everything else falls as it fell without it.
+    let mut wider = Chance::new(WIDER);
+    let plain = entries::ENTRIES.iter().map(|entry| (entry, false));
+    for (entry, wide) in plain.chain(breadth::BREADTH.iter().map(|entry| (entry, true))) {
+        let chance = if wide { &mut wider } else { &mut *chance };
         let product = Product {
             id: chance.id(),
             name: entry.name.to_owned(),
             registration_number: entry.registration.to_owned(),
             form: entry.form.to_owned(),
+            price: None,
+            price_unit: None,
             retired_at: None,
         };
         product::insert(conn, &product, at(ago(today, 4 * 365), 10, 0)).await?;
@@ -110,15 +128,17 @@ pub async fn enter(
     Ok(Shelf(shelf))
 }
 
+fn registration(product_id: Uuid, state: &str, expires_on: NaiveDate) -> Registration {
+    Registration { product_id, state: state.to_owned(), valid_from: None, expires_on }
+}
+
 async fn register(conn: &mut Conn, entry: &Entry, product_id: Uuid, today: NaiveDate) -> sqlx::Result<()> {
     for state in entry.states {
-        let registration =
-            Registration { product_id, state: (*state).to_owned(), expires_on: end_of_next_year(today) };
+        let registration = registration(product_id, state, end_of_next_year(today));
         product::set_registration(conn, &registration).await?;
     }
     for (state, days) in entry.expired {
-        let registration =
-            Registration { product_id, state: (*state).to_owned(), expires_on: ago(today, *days) };
+        let registration = registration(product_id, state, ago(today, *days));
         product::set_registration(conn, &registration).await?;
     }
     Ok(())
@@ -134,7 +154,7 @@ async fn version(
 ) -> anyhow::Result<Edited> {
     let id = chance.id();
     let entered = ago(today, edition.entered_ago);
-    let head = head(entry, edition, (id, product_id, number), people.office, entered);
+    let head = head(entry, edition, (id, product_id, number), people.office, entered)?;
     label::insert_version(conn, &head).await?;
     label::replace_parts(conn, id, &[ingredient(id, entry)?], &caps(id, entry)?).await?;
     let mut uses = vec![];
@@ -157,8 +177,8 @@ fn head(
     (id, product_id, number): (Uuid, Uuid, i32),
     entered_by: Uuid,
     entered: NaiveDate,
-) -> Version {
-    Version {
+) -> anyhow::Result<Version> {
+    Ok(Version {
         id,
         product_id,
         number,
@@ -173,6 +193,10 @@ fn head(
         first_aid: "Invented entry: on skin or in eyes, rinse with plenty of water and call a doctor."
             .to_owned(),
         excluded_hosts: entry.excluded.iter().map(|host| (*host).to_owned()).collect(),
+        density: None,
+        density_unit: None,
+        piece_mass: entry.piece.map(|(mass, _)| mass.parse()).transpose()?,
+        piece_unit: entry.piece.map(|(_, unit)| unit.to_owned()),
         entered_by,
         entered_by_name: String::new(),
         entered_at: at(entered, 14, 0),
@@ -182,7 +206,7 @@ fn head(
         signed_certification_number: None,
         signed_at: None,
         in_force: false,
-    }
+    })
 }
 
 fn ingredient(version: Uuid, entry: &Entry) -> anyhow::Result<Ingredient> {
@@ -198,17 +222,20 @@ fn ingredient(version: Uuid, entry: &Entry) -> anyhow::Result<Ingredient> {
 }
 
 fn caps(version: Uuid, entry: &Entry) -> anyhow::Result<Vec<Cap>> {
-    let cap = |(amount, year): (&str, &str)| -> anyhow::Result<Cap> {
+    let cap = |of_product: bool, amount: &str, unit: &str, year: &str| -> anyhow::Result<Cap> {
         Ok(Cap {
             label_version_id: version,
             position: 1,
-            ingredient: entry.ingredient.0.to_owned(),
+            counts: if of_product { "product" } else { "ingredient" }.to_owned(),
+            ingredient: (!of_product).then(|| entry.ingredient.0.to_owned()),
             amount: amount.parse()?,
-            unit: "lb/acre".to_owned(),
+            unit: unit.to_owned(),
             year: year.to_owned(),
         })
     };
-    entry.cap.into_iter().map(cap).collect()
+    let ingredient = entry.cap.map(|(amount, year)| cap(false, amount, "lb/acre", year));
+    let own = entry.own_cap.map(|(amount, unit)| cap(true, amount, unit, "calendar"));
+    ingredient.into_iter().chain(own).collect()
 }
 
 fn usage(entry: &UseEntry, id: Uuid, version: Uuid) -> anyhow::Result<Use> {
@@ -227,6 +254,7 @@ fn usage(entry: &UseEntry, id: Uuid, version: Uuid) -> anyhow::Result<Use> {
         rate_low: decimal(low)?,
         rate_high: decimal(high)?,
         rate_unit: unit.to_owned(),
+        rate_per: decimal(entry.per)?,
         water_low: (!water_unit.is_empty()).then(|| decimal(water_low)).transpose()?,
         water_high: (!water_unit.is_empty()).then(|| decimal(water_high)).transpose()?,
         water_unit: (!water_unit.is_empty()).then(|| water_unit.to_owned()),
@@ -237,7 +265,12 @@ fn usage(entry: &UseEntry, id: Uuid, version: Uuid) -> anyhow::Result<Use> {
         max_per_year: entry.per_year,
         season_from: entry.season.map(|(from, _)| from.to_owned()),
         season_to: entry.season.map(|(_, to)| to.to_owned()),
+        season2_from: entry.autumn.map(|(from, _)| from.to_owned()),
+        season2_to: entry.autumn.map(|(_, to)| to.to_owned()),
         barred_in_bloom: entry.bloom,
+        bloom_lead_days: entry.bloom_lead,
+        foliar_rest_days: entry.foliar_rest,
+        no_group_repeat: false,
         covers_food: entry.food.is_some(),
         preharvest_days: entry.food,
     })

@@ -133,6 +133,7 @@ impl<'a> Case<'a> {
     /// The question that is put to the state's rules about one ingredient.
     fn question<'q>(&'q self, state: &'q str, ingredient: &'q str, day: NaiveDate) -> Question<'q> {
         Question {
+            rules: &self.site.rules,
             state,
             places: [self.site.county.as_deref(), self.site.municipality.as_deref()],
             agricultural: self.site.agricultural,

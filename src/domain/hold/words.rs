@@ -110,14 +110,14 @@ fn state_rules(case: &Case<'_>, day: NaiveDate) -> Vec<String> {
     let mut all = Vec::new();
     for (ingredient, _) in case.poured.ingredients {
         for rule in standing(&case.question(state, ingredient, day), day).blocked {
-            all.push(format!("{} in {}: {}", ingredient, state, sourced(rule)));
+            all.push(format!("{} in {}: {}", ingredient, state, sourced(case, rule)));
         }
     }
     all
 }
 
-fn sourced(rule: &permission::Rule) -> String {
-    format!("{}. Source: {} ({}).", rule.words, rule.source, rule.mark.words())
+fn sourced(case: &Case<'_>, rule: &permission::Rule) -> String {
+    format!("{}. Source: {}.", rule.words, case.site.rules.source(rule))
 }
 
 fn not_registered(case: &Case<'_>) -> String {
@@ -182,11 +182,14 @@ pub fn cautions(case: &Case<'_>, day: NaiveDate) -> Vec<String> {
         for (ingredient, _) in case.poured.ingredients {
             let answer = standing(&case.question(state, ingredient, day), day);
             all.extend(
-                answer.kept.iter().map(|rule| format!("Kept for {ingredient} in {state}: {}", sourced(rule))),
+                answer
+                    .kept
+                    .iter()
+                    .map(|rule| format!("Kept for {ingredient} in {state}: {}", sourced(case, rule))),
             );
             all.extend(answer.unverified.iter().map(|rule| {
                 debug_assert_eq!(rule.mark, Mark::Unverified);
-                format!("To verify for {ingredient} in {state}: {}", sourced(rule))
+                format!("To verify for {ingredient} in {state}: {}", sourced(case, rule))
             }));
         }
     }

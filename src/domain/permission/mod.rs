@@ -8,8 +8,10 @@
 //! was checked. The product label and the live rule decide; a rule that nobody
 //! has read is shown as a caution and never as a hard stop.
 
+mod answer;
 mod rules;
 
+pub use answer::{Answer, RuleAnswer, RuleBook};
 pub use rules::RULES;
 
 use super::calendar::{add_days, add_months};
@@ -34,6 +36,20 @@ impl Mark {
             Self::PartChecked => "part checked",
             Self::Unverified => "unverified",
         }
+    }
+
+    /// The code used in forms and the database.
+    pub fn code(self) -> &'static str {
+        match self {
+            Self::Checked => "checked",
+            Self::PartChecked => "part-checked",
+            Self::Unverified => "unverified",
+        }
+    }
+
+    /// The mark of that code.
+    pub fn from_code(code: &str) -> Option<Self> {
+        [Self::Checked, Self::PartChecked, Self::Unverified].into_iter().find(|mark| mark.code() == code)
     }
 }
 
@@ -84,6 +100,8 @@ pub enum HostScope {
 /// One rule of a state.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Rule {
+    /// Name that stays, by which answers about the rule are kept.
+    pub code: &'static str,
     /// Two-letter code.
     pub state: &'static str,
     /// Active ingredients.
@@ -119,6 +137,16 @@ pub struct Course {
     pub state: String,
     /// The day.
     pub on: NaiveDate,
+    /// The last day on which it counts, where that comes before a year is over.
+    pub until: Option<NaiveDate>,
+}
+
+impl Course {
+    /// The last day on which it counts: a year after it was taken, or earlier.
+    pub fn last_day(&self) -> NaiveDate {
+        let year = add_months(self.on, 12);
+        self.until.map_or(year, |until| until.min(year))
+    }
 }
 
 /// Who would apply.
@@ -168,6 +196,8 @@ pub struct ListedPest {
 /// The question that is put to the rules.
 #[derive(Debug, Clone, Copy)]
 pub struct Question<'a> {
+    /// The rules, and what was answered about them.
+    pub rules: &'a RuleBook,
     /// Two-letter code.
     pub state: &'a str,
     /// County and municipality, where known.
@@ -267,27 +297,23 @@ fn listed(question: &Question<'_>) -> bool {
     question.listed_pests.iter().any(|one| one.state == question.state && one.pest.eq_ignore_ascii_case(pest))
 }
 
-/// A course counts from its day to the same day a year later.
+/// A course counts from its day to its last one.
 fn taught(question: &Question<'_>, day: NaiveDate) -> bool {
     question
         .applicator
         .courses
         .iter()
-        .any(|course| course.state == question.state && course.on <= day && day <= add_months(course.on, 12))
+        .any(|course| course.state == question.state && course.on <= day && day <= course.last_day())
 }
 
-/// Puts the question for one day.
+/// Puts the question for one day. A rule that was set aside asks nothing; one that
+/// nobody has verified cautions, and forbids once it was found at its source.
 pub fn standing(question: &Question<'_>, day: NaiveDate) -> Standing {
-    standing_in(RULES, question, day)
-}
-
-/// [`standing`] under other rules than those that ship with the program.
-pub fn standing_in(rules: &'static [Rule], question: &Question<'_>, day: NaiveDate) -> Standing {
     let mut answer = Standing::default();
-    for rule in rules.iter().filter(|rule| rule.concerns(question) && rule.in_force(day)) {
+    for rule in question.rules.asked().filter(|rule| rule.concerns(question) && rule.in_force(day)) {
         if rule.satisfied(question, day) {
             answer.kept.push(rule);
-        } else if rule.mark == Mark::Unverified {
+        } else if !question.rules.is_hard(rule) {
             answer.unverified.push(rule);
         } else {
             answer.blocked.push(rule);
@@ -299,7 +325,7 @@ pub fn standing_in(rules: &'static [Rule], question: &Question<'_>, day: NaiveDa
 /// The first day after `day` on which the answer may differ; none: never.
 pub fn next_change(question: &Question<'_>, day: NaiveDate) -> Option<NaiveDate> {
     let mut days: Vec<NaiveDate> = Vec::new();
-    for rule in RULES.iter().filter(|rule| rule.concerns(question)) {
+    for rule in question.rules.asked().filter(|rule| rule.concerns(question)) {
         days.extend(rule.from.map(date));
         days.extend(rule.until.map(|until| add_days(date(until), 1)));
     }
@@ -307,7 +333,7 @@ pub fn next_change(question: &Question<'_>, day: NaiveDate) -> Option<NaiveDate>
         days.extend([granted.from, add_days(granted.until, 1)]);
     }
     for course in &question.applicator.courses {
-        days.extend([course.on, add_days(add_months(course.on, 12), 1)]);
+        days.extend([course.on, add_days(course.last_day(), 1)]);
     }
     days.into_iter().filter(|change| *change > day).min()
 }
@@ -316,8 +342,11 @@ pub fn next_change(question: &Question<'_>, day: NaiveDate) -> Option<NaiveDate>
 mod tests {
     use super::*;
 
+    const SHIPPED: &RuleBook = &RuleBook { rules: RULES, answers: Vec::new() };
+
     fn question<'a>(state: &'a str, ingredient: &'a str, applicator: &'a Applicator) -> Question<'a> {
         Question {
+            rules: SHIPPED,
             state,
             places: [None, None],
             agricultural: false,
@@ -346,6 +375,29 @@ mod tests {
         let question = question("KS", "imidacloprid", &applicator);
         assert_eq!(standing(&question, NaiveDate::MIN), Standing::default());
         assert_eq!(next_change(&question, NaiveDate::MIN), None);
+    }
+
+    #[test]
+    fn every_rule_has_a_code_of_its_own() {
+        let mut codes: Vec<&str> = RULES.iter().map(|rule| rule.code).collect();
+        codes.sort_unstable();
+        codes.dedup();
+        assert_eq!(codes.len(), RULES.len());
+        let shaped = |code: &str| code.bytes().all(|b| b.is_ascii_lowercase() || b == b'-');
+        assert!(RULES.iter().all(|r| shaped(r.code) && r.code.starts_with(&r.state.to_lowercase())));
+    }
+
+    #[test]
+    fn a_course_counts_a_year_or_until_it_runs_out() {
+        let course =
+            |until: Option<&str>| Course { state: "NY".into(), on: day("2026-02-28"), until: until.map(day) };
+        assert_eq!(course(None).last_day(), day("2027-02-28"));
+        assert_eq!(course(Some("2026-12-31")).last_day(), day("2026-12-31"));
+        assert_eq!(
+            course(Some("2029-12-31")).last_day(),
+            day("2027-02-28"),
+            "the rule asks for it every year"
+        );
     }
 
     #[test]
@@ -382,7 +434,7 @@ mod tests {
         ..*INVENTED
     };
     const INVENTED: &Rule = &RULES[0];
-    const NARROW: &[Rule] = &[BASE];
+    const NARROW: &RuleBook = &RuleBook { rules: &[BASE], answers: Vec::new() };
 
     #[test]
     fn a_rule_may_be_narrowed_by_place_land_method_and_category() {
@@ -391,8 +443,9 @@ mod tests {
             let mut asked = question("CA", "imidacloprid", applicator);
             asked.places = [Some("quillan county"), None];
             asked.method = Some("foliar-spray");
+            asked.rules = NARROW;
             change(&mut asked);
-            !standing_in(NARROW, &asked, day("2026-06-01")).blocked.is_empty()
+            !standing(&asked, day("2026-06-01")).blocked.is_empty()
         };
         assert!(blocked(&|_| {}, &applicator), "the category is missing");
         assert!(blocked(&|asked| asked.method = None, &applicator), "an unknown method may be meant");

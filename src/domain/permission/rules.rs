@@ -11,6 +11,7 @@ const NEONICOTINOIDS: &[&str] =
 const LINDEN: &[&str] = &["linden", "basswood", "tilia"];
 
 const fn rule(
+    code: &'static str,
     state: &'static str,
     demand: Demand,
     mark: Mark,
@@ -18,6 +19,7 @@ const fn rule(
     source: &'static str,
 ) -> Rule {
     Rule {
+        code,
         state,
         ingredients: NEONICOTINOIDS,
         from: None,
@@ -39,6 +41,7 @@ pub const RULES: &[Rule] = &[
     Rule {
         from: Some((2025, 1, 1)),
         ..rule(
+            "ca-certified-person",
             "CA",
             Demand::CertifiedPerson,
             Mark::Checked,
@@ -47,6 +50,7 @@ pub const RULES: &[Rule] = &[
         )
     },
     rule(
+        "co-limits",
         "CO",
         Demand::Certified,
         Mark::Unverified,
@@ -57,6 +61,7 @@ pub const RULES: &[Rule] = &[
         methods: &["broadcast"],
         hosts: HostScope::Named(&["turf", "lawn", "grass"]),
         ..rule(
+            "ct-turf",
             "CT",
             Demand::Never,
             Mark::Unverified,
@@ -67,6 +72,7 @@ pub const RULES: &[Rule] = &[
     Rule {
         from: Some((2018, 1, 1)),
         ..rule(
+            "ct-restricted",
             "CT",
             Demand::Certified,
             Mark::PartChecked,
@@ -77,6 +83,7 @@ pub const RULES: &[Rule] = &[
     Rule {
         from: Some((2022, 7, 1)),
         ..rule(
+            "ma-restricted",
             "MA",
             Demand::Certified,
             Mark::Checked,
@@ -85,6 +92,7 @@ pub const RULES: &[Rule] = &[
         )
     },
     rule(
+        "md-certified-person",
         "MD",
         Demand::CertifiedPerson,
         Mark::PartChecked,
@@ -95,6 +103,7 @@ pub const RULES: &[Rule] = &[
         ingredients: &["clothianidin", "dinotefuran", "imidacloprid", "thiamethoxam"],
         land: Land::NotAgricultural,
         ..rule(
+            "me-landscapes",
             "ME",
             Demand::ListedPest,
             Mark::Checked,
@@ -103,6 +112,7 @@ pub const RULES: &[Rule] = &[
         )
     },
     rule(
+        "mn-limits",
         "MN",
         Demand::Certified,
         Mark::Unverified,
@@ -110,6 +120,7 @@ pub const RULES: &[Rule] = &[
         "Minnesota, from memory",
     ),
     rule(
+        "nv-limits",
         "NV",
         Demand::Certified,
         Mark::Unverified,
@@ -120,6 +131,7 @@ pub const RULES: &[Rule] = &[
         from: Some((2023, 11, 1)),
         land: Land::NotAgricultural,
         ..rule(
+            "nj-outdoor",
             "NJ",
             Demand::Exemption,
             Mark::PartChecked,
@@ -130,6 +142,7 @@ pub const RULES: &[Rule] = &[
     Rule {
         ingredients: &["clothianidin", "dinotefuran"],
         ..rule(
+            "ny-barred-first",
             "NY",
             Demand::ExemptionAndCourse,
             Mark::PartChecked,
@@ -141,6 +154,7 @@ pub const RULES: &[Rule] = &[
         ingredients: &["acetamiprid", "imidacloprid", "thiamethoxam"],
         until: Some((2026, 12, 30)),
         ..rule(
+            "ny-restricted",
             "NY",
             Demand::Certified,
             Mark::PartChecked,
@@ -152,6 +166,7 @@ pub const RULES: &[Rule] = &[
         ingredients: &["acetamiprid", "imidacloprid", "thiamethoxam"],
         from: Some((2026, 12, 31)),
         ..rule(
+            "ny-barred-second",
             "NY",
             Demand::ExemptionAndCourse,
             Mark::PartChecked,
@@ -163,6 +178,7 @@ pub const RULES: &[Rule] = &[
         hosts: HostScope::Named(LINDEN),
         ingredients: &["clothianidin", "dinotefuran", "imidacloprid", "thiamethoxam"],
         ..rule(
+            "or-linden",
             "OR",
             Demand::Never,
             Mark::Unverified,
@@ -171,6 +187,7 @@ pub const RULES: &[Rule] = &[
         )
     },
     rule(
+        "ri-restricted",
         "RI",
         Demand::Certified,
         Mark::PartChecked,
@@ -180,6 +197,7 @@ pub const RULES: &[Rule] = &[
     Rule {
         hosts: HostScope::Named(LINDEN),
         ..rule(
+            "ri-linden",
             "RI",
             Demand::Never,
             Mark::PartChecked,
@@ -190,6 +208,7 @@ pub const RULES: &[Rule] = &[
     Rule {
         hosts: HostScope::InBloom,
         ..rule(
+            "ri-bloom",
             "RI",
             Demand::Never,
             Mark::PartChecked,
@@ -200,6 +219,7 @@ pub const RULES: &[Rule] = &[
     Rule {
         from: Some((2025, 7, 1)),
         ..rule(
+            "vt-ornamental",
             "VT",
             Demand::Exemption,
             Mark::Checked,
@@ -210,6 +230,7 @@ pub const RULES: &[Rule] = &[
     Rule {
         from: Some((2026, 1, 1)),
         ..rule(
+            "wa-restricted",
             "WA",
             Demand::Certified,
             Mark::PartChecked,

@@ -58,6 +58,15 @@ pub fn to_decimal(value: &Exact) -> Option<Decimal> {
     Decimal::from_str_exact(&finite(value)?).ok()
 }
 
+/// So many decimals are kept of a figure that has no end, such as an ounce for thirty inches.
+const KEPT: usize = 9;
+
+/// The figure as a row can hold it: exact where it is a decimal, else what is below it by less than a
+/// billionth, so that nobody pours more.
+pub fn kept(value: &Exact) -> Exact {
+    if to_decimal(value).is_some() { value.clone() } else { floor_at(value, KEPT) }
+}
+
 /// With exactly `places` decimals, halves away from zero; never `-0`.
 pub fn fixed_half_up(value: &Exact, places: usize) -> String {
     // On the parts: a product of rationals would look for a common divisor each time.
@@ -168,6 +177,8 @@ mod tests {
         let decimal = Decimal::from_str_exact("12.3400").unwrap();
         assert_eq!(plain(&from_decimal(decimal)), "12.34");
         assert_eq!(to_decimal(&exact("12.34")), Some(Decimal::from_str_exact("12.34").unwrap()));
-        assert_eq!(to_decimal(&Exact::new(1.into(), 3.into())), None);
+        let third = Exact::new(1.into(), 3.into());
+        assert_eq!((to_decimal(&third), plain(&kept(&third))), (None, "0.333333333".to_owned()));
+        assert_eq!(kept(&exact("0.0000000001")), exact("0.0000000001"), "what has an end is kept whole");
     }
 }

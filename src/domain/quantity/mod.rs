@@ -8,8 +8,10 @@
 mod exact;
 mod unit;
 
+use num_traits::One;
+
 pub use exact::{
-    Exact, NumberError, fixed_down, fixed_half_up, floor_at, from_decimal, parse, plain, to_decimal,
+    Exact, NumberError, fixed_down, fixed_half_up, floor_at, from_decimal, kept, parse, plain, to_decimal,
 };
 pub use unit::{AmountUnit, AreaUnit, LengthUnit, MassUnit, PieceUnit, UnitError, VolumeUnit};
 
@@ -55,9 +57,11 @@ impl Amount {
         Ok(Self::new(&self.value * factor, unit))
     }
 
-    /// For people and for JSON: the exact decimal and the unit, `24 mL`.
+    /// For people and for JSON: the exact decimal and the unit, `24 mL`, `3 packets`.
     pub fn words(&self) -> String {
-        format!("{} {}", plain(&self.value), self.unit.code())
+        // Only pieces are counted as words: nobody writes "3 packet".
+        let many = if self.unit.is_piece() && !self.value.is_one() { "s" } else { "" };
+        format!("{} {}{many}", plain(&self.value), self.unit.code())
     }
 }
 

@@ -4,8 +4,15 @@ use super::{AT, view::door, words};
 use crate::{
     actions::label as verbs,
     db::{
+        fact,
         label::{Cap, Ingredient, Label, Version},
         product::{self, Product},
+    },
+    domain::{
+        dose::product_in,
+        label::{self, CapOf},
+        product_kind::ProductKind,
+        quantity::{Amount, Exact, MassUnit, PieceUnit},
     },
     web::{
         AppState, Error, Result,
@@ -23,6 +30,8 @@ use axum::{
     response::{IntoResponse, Response},
 };
 use chrono::NaiveDate;
+use num_traits::One;
+use rust_decimal::Decimal;
 use std::collections::BTreeSet;
 use uuid::Uuid;
 
@@ -44,6 +53,12 @@ struct EditPage {
     strength_units: words::Choices,
     cap_units: words::Choices,
     years: words::Choices,
+    counted: [(&'static str, &'static str); 2],
+    /// `packet` or `tablet`, where it comes in such.
+    piece: Option<&'static str>,
+    piece_words: String,
+    density_units: words::Choices,
+    piece_units: words::Choices,
 }
 
 /// A row and the names of its fields.
@@ -54,6 +69,7 @@ struct Row {
     strength: String,
     unit: String,
     year: String,
+    counts: String,
 }
 
 fn rows(form: &Form, kind: &str) -> Vec<Row> {
@@ -64,9 +80,10 @@ fn rows(form: &Form, kind: &str) -> Vec<Row> {
         strength: format!("{kind}-{number}-{}", if kind == "cap" { "amount" } else { "strength" }),
         unit: format!("{kind}-{number}-unit"),
         year: format!("{kind}-{number}-year"),
+        counts: format!("{kind}-{number}-counts"),
     };
     let all: Vec<Row> = (1..=MOST_ROWS).map(row).collect();
-    let last = all.iter().rposition(|r| r.filled(form) || r.is_wrong(form)).map_or(0, |p| p + 1);
+    let last = all.iter().rposition(|r| r.is_typed_cap(form) || r.is_wrong(form)).map_or(0, |p| p + 1);
     all.into_iter().take((last + SPARE_ROWS).min(MOST_ROWS)).collect()
 }
 
@@ -74,6 +91,10 @@ impl Row {
     /// Whether anything is typed; units are chosen beforehand and do not count.
     fn filled(&self, form: &Form) -> bool {
         [&self.name, &self.group, &self.strength].iter().any(|n| !form.value(n).is_empty())
+    }
+    /// A cap on the product names no ingredient.
+    fn is_typed_cap(&self, form: &Form) -> bool {
+        self.filled(form) || form.is(&self.counts, "product")
     }
     fn is_wrong(&self, form: &Form) -> bool {
         [&self.name, &self.strength, &self.unit, &self.year].iter().any(|n| form.error(n).is_some())
@@ -94,11 +115,16 @@ fn edit_page(actor: &Actor, product: Product, form: Form, version: Option<&Versi
     };
     EditPage {
         page: Page::of(actor, title, "/products"),
+        piece_words: product.kind().piece().map_or_else(String::new, |p| format!("One {} weighs", p.code())),
+        piece: product.kind().piece().map(PieceUnit::code),
         ingredient_rows: rows(&form, "ingredient"),
         cap_rows: rows(&form, "cap"),
-        strength_units: words::plain(words::strength_units(product.is_dry())),
-        cap_units: words::plain(&words::CAP_UNITS),
+        strength_units: words::plain(words::strength_units(product.kind())),
+        cap_units: words::cap_units(product.kind()),
         years: words::years(),
+        counted: [("ingredient", "An ingredient"), ("product", "This product")],
+        density_units: words::plain(&words::DENSITY_UNITS),
+        piece_units: words::plain(&words::PIECE_UNITS),
         signal_words: words::SIGNAL_WORDS,
         product,
         form,
@@ -118,6 +144,11 @@ fn read(form: &mut Form, id: Uuid, of: &Product, today: NaiveDate) -> Label {
     if !signal_word.is_empty() && words::SIGNAL_WORDS.iter().all(|(word, _)| *word != signal_word) {
         form.fail("signal_word", "Please choose one of these.");
     }
+    let (density, density_unit) = read_mass(form, "density", &words::DENSITY_UNITS);
+    let (piece_mass, piece_unit) = match of.kind().piece() {
+        Some(_) => read_mass(form, "piece", &words::PIECE_UNITS),
+        None => (None, None),
+    };
     let version = Version {
         id,
         product_id: of.id,
@@ -130,6 +161,10 @@ fn read(form: &mut Form, id: Uuid, of: &Product, today: NaiveDate) -> Label {
         precautions: form.text("precautions"),
         first_aid: form.text("first_aid"),
         excluded_hosts: hosts(&form.text("excluded_hosts")),
+        density,
+        density_unit,
+        piece_mass,
+        piece_unit,
         entered_by: Uuid::nil(),
         entered_by_name: String::new(),
         entered_at: chrono::DateTime::UNIX_EPOCH,
@@ -141,8 +176,55 @@ fn read(form: &mut Form, id: Uuid, of: &Product, today: NaiveDate) -> Label {
         in_force: false,
     };
     let ingredients = read_ingredients(form, id, of);
-    let caps = read_caps(form, id, &ingredients);
-    Label { version, ingredients, uses: vec![], caps }
+    let caps = read_caps(form, id, of, &ingredients);
+    let label = Label { version, ingredients, uses: vec![], caps };
+    if form.is_good() {
+        fit_together(form, of, &label);
+    }
+    label
+}
+
+/// A figure and its unit, both or none.
+fn read_mass(
+    form: &mut Form,
+    name: &str,
+    units: &'static [&'static str],
+) -> (Option<Decimal>, Option<String>) {
+    let Some(value) = form.positive(name) else { return (None, None) };
+    let unit = form.choice(&format!("{name}_unit"), |code| units.iter().copied().find(|u| *u == code));
+    (Some(value), unit.map(str::to_owned))
+}
+
+/// No piece holds more than it weighs, and a cap that counts the product by another kind of unit than it is
+/// poured by takes its density or the mass of a piece.
+fn fit_together(form: &mut Form, of: &Product, label: &Label) {
+    let Ok(whole) = fact::described(of, label) else { return };
+    let filled: Vec<Row> = rows(form, "ingredient").into_iter().filter(|row| row.filled(form)).collect();
+    for (row, held) in filled.iter().zip(&whole.ingredients) {
+        if holds_more_than_a_piece(&whole, held) {
+            form.fail(&row.strength, "This is more than the whole piece weighs.");
+        }
+    }
+    let filled: Vec<Row> = rows(form, "cap").into_iter().filter(|row| row.is_typed_cap(form)).collect();
+    for (row, cap) in filled.iter().zip(&whole.caps).filter(|(_, cap)| cap.of == CapOf::Product) {
+        let one = Amount::new(Exact::one(), whole.shown_unit());
+        if product_in(&whole, &one, cap.unit.base().1).is_err() {
+            let words = match of.kind().piece() {
+                Some(piece) => format!("To count it so takes what one {} weighs.", piece.code()),
+                None => "To count a poured product by weight, or a weighed one by volume, takes its density."
+                    .into(),
+            };
+            form.fail(&row.unit, words);
+        }
+    }
+}
+
+fn holds_more_than_a_piece(whole: &label::Product, held: &label::Ingredient) -> bool {
+    let grams = whole.pieces.as_ref().and_then(|pieces| pieces.grams.as_ref());
+    match (&held.strength, grams) {
+        (label::Strength::PerPiece { value, mass, .. }, Some(grams)) => &(value * mass.grams()) > grams,
+        _ => false,
+    }
 }
 
 /// One host plant a line, lower case, each once.
@@ -163,9 +245,12 @@ fn read_ingredients(form: &mut Form, id: Uuid, of: &Product) -> Vec<Ingredient> 
             form.fail(&row.name, format!("{name} stands in another row already."));
         }
         let strength = some_amount(form, &row.strength);
-        let units = words::strength_units(of.is_dry());
+        let units = words::strength_units(of.kind());
         let unit = form.choice(&row.unit, |code| units.iter().copied().find(|u| *u == code));
-        if let Some((unit, _)) = unit.zip(strength).filter(|(unit, s)| *s > words::strongest(unit).into()) {
+        if unit == Some("percent") {
+            percent_tells(form, &row.unit, of);
+        }
+        if let Some((unit, _)) = unit.zip(strength).filter(|(unit, s)| *s > words::strongest(unit)) {
             let most = words::strongest(unit);
             form.fail(&row.strength, format!("No product is stronger than {most} {unit}."));
         }
@@ -181,34 +266,71 @@ fn read_ingredients(form: &mut Form, id: Uuid, of: &Product) -> Vec<Ingredient> 
     found
 }
 
-fn read_caps(form: &mut Form, id: Uuid, ingredients: &[Ingredient]) -> Vec<Cap> {
+/// A percentage is by mass: of what is poured it tells nothing without the density, of a piece nothing without
+/// what one weighs.
+fn percent_tells(form: &mut Form, unit: &str, of: &Product) {
+    let words = match (of.kind(), of.kind().piece()) {
+        (ProductKind::Liquid, _) if form.value("density").is_empty() => {
+            "Percent is by weight and this product is poured: fill in its density, or choose a weight in a volume."
+                .to_owned()
+        }
+        (_, Some(piece)) if form.value("piece").is_empty() => format!(
+            "Percent is by weight: fill in what one {0} weighs, or choose a weight in a {0}.",
+            piece.code()
+        ),
+        _ => return,
+    };
+    form.fail(unit, words);
+}
+
+fn read_caps(form: &mut Form, id: Uuid, of: &Product, ingredients: &[Ingredient]) -> Vec<Cap> {
     let mut found: Vec<Cap> = vec![];
     for row in rows(form, "cap") {
-        if !row.filled(form) {
+        if !row.is_typed_cap(form) {
             continue;
         }
-        let ingredient = form.required(&row.name).to_lowercase();
-        if !ingredient.is_empty() && ingredients.iter().all(|i| i.name != ingredient) {
-            form.fail(&row.name, "Write it as in the ingredients above; it is not among them.");
-        }
+        let of_product = form.is(&row.counts, "product");
+        let ingredient = capped(form, &row, of_product, ingredients);
         let amount = some_amount(form, &row.strength);
-        let unit = form.choice(&row.unit, |code| words::CAP_UNITS.iter().copied().find(|u| *u == code));
-        let years = words::years();
-        let year = form.choice(&row.year, |code| years.iter().map(|(y, _)| *y).find(|y| *y == code));
+        let unit = form.choice(&row.unit, |code| words::chosen(&words::cap_units(of.kind()), code));
+        let by_mass = unit
+            .as_deref()
+            .and_then(|u| u.split_once('/'))
+            .is_none_or(|(unit, _)| MassUnit::from_code(unit).is_ok());
+        if !of_product && !by_mass {
+            form.fail(&row.unit, "A cap on an ingredient counts its weight, such as lb/acre.");
+        }
+        let year = form.choice(&row.year, |code| words::chosen(&words::years(), code));
         found.push(Cap {
             label_version_id: id,
             position: 0,
+            counts: if of_product { "product" } else { "ingredient" }.to_owned(),
             ingredient,
             amount: amount.unwrap_or_default(),
-            unit: unit.unwrap_or_default().to_owned(),
-            year: year.unwrap_or_default().to_owned(),
+            unit: unit.unwrap_or_default(),
+            year: year.unwrap_or_default(),
         });
     }
     found
 }
 
+/// The ingredient that the cap counts; none where it counts the product.
+fn capped(form: &mut Form, row: &Row, of_product: bool, ingredients: &[Ingredient]) -> Option<String> {
+    if of_product {
+        if !form.value(&row.name).is_empty() {
+            form.fail(&row.name, "Leave it empty where the cap counts the product itself.");
+        }
+        return None;
+    }
+    let ingredient = form.required(&row.name).to_lowercase();
+    if !ingredient.is_empty() && ingredients.iter().all(|i| i.name != ingredient) {
+        form.fail(&row.name, "Write it as in the ingredients above; it is not among them.");
+    }
+    Some(ingredient)
+}
+
 /// A number above zero that must be there.
-pub fn some_amount(form: &mut Form, name: &str) -> Option<rust_decimal::Decimal> {
+pub fn some_amount(form: &mut Form, name: &str) -> Option<Decimal> {
     if form.value(name).is_empty() {
         form.fail(name, "Please fill this in.");
     }
@@ -227,6 +349,10 @@ fn filled(label: &Label) -> Form {
         ("precautions", v.precautions.clone()),
         ("first_aid", v.first_aid.clone()),
         ("excluded_hosts", v.excluded_hosts.join("\n")),
+        ("density", v.density.map(words::number).unwrap_or_default()),
+        ("density_unit", v.density_unit.clone().unwrap_or_default()),
+        ("piece", v.piece_mass.map(words::number).unwrap_or_default()),
+        ("piece_unit", v.piece_unit.clone().unwrap_or_default()),
     ]);
     for (n, i) in (1..).zip(&label.ingredients) {
         form.set(&format!("ingredient-{n}-name"), i.name.as_str());
@@ -235,7 +361,8 @@ fn filled(label: &Label) -> Form {
         form.set(&format!("ingredient-{n}-unit"), i.strength_unit.as_str());
     }
     for (n, c) in (1..).zip(&label.caps) {
-        form.set(&format!("cap-{n}-name"), c.ingredient.as_str());
+        form.set(&format!("cap-{n}-counts"), c.counts.as_str());
+        form.set(&format!("cap-{n}-name"), c.ingredient.as_deref().unwrap_or_default());
         form.set(&format!("cap-{n}-amount"), words::number(c.amount));
         form.set(&format!("cap-{n}-unit"), c.unit.as_str());
         form.set(&format!("cap-{n}-year"), c.year.as_str());

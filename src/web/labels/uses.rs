@@ -6,7 +6,7 @@ use crate::{
         label::{self, Label, Use},
         product::Product,
     },
-    domain::calendar::MonthDay,
+    domain::{calendar::MonthDay, label::MeasureBasis},
     web::{
         AppState, Error, Result,
         form::{Form, Posted},
@@ -35,7 +35,7 @@ struct UsePage {
     /// The use being changed; none yet when adding one.
     id: Option<Uuid>,
     methods: words::Choices,
-    measures: [(&'static str, &'static str); 2],
+    measures: words::Choices,
     rate_units: words::Choices,
     water_units: words::Choices,
     periods: words::Choices,
@@ -54,7 +54,7 @@ fn use_page(actor: &Actor, of: &Product, label: Label, form: Form, id: Option<Uu
         id,
         methods: words::methods(),
         measures: words::measures(),
-        rate_units: words::rate_units(of.is_dry()),
+        rate_units: words::rate_units(of.kind()),
         water_units: words::water_units(),
         periods: words::periods(),
     }
@@ -63,19 +63,21 @@ fn use_page(actor: &Actor, of: &Product, label: Label, form: Form, id: Option<Uu
 /// What the form says, its mistakes noted at their fields.
 fn read(form: &mut Form, id: Uuid, version: Uuid, of: &Product) -> Use {
     let chosen = |form: &mut Form, name: &str, of: words::Choices| {
-        form.choice(name, |code| of.iter().map(|(c, _)| *c).find(|c| *c == code))
-            .unwrap_or_default()
-            .to_owned()
+        form.choice(name, |code| words::chosen(&of, code)).unwrap_or_default()
     };
     let (code, name) = (read_code(form), form.required("name"));
     let method = chosen(form, "method", words::methods());
-    let measures = words::measures();
-    let measure = form.choice("measure", |code| measures.iter().map(|(c, _)| *c).find(|c| *c == code));
+    let measure = chosen(form, "measure", words::measures());
     let (rate_low, rate_high) = (some_amount(form, "rate_low"), some_amount(form, "rate_high"));
     in_order(form, "rate_high", rate_low, rate_high);
-    let rate_unit = chosen(form, "rate_unit", words::rate_units(of.is_dry()));
+    let rate_unit = chosen(form, "rate_unit", words::rate_units(of.kind()));
     let (water_low, water_high, water_unit) = read_water(form);
-    let (season_from, season_to) = read_season(form);
+    let rate_per = read_per(form, &measure);
+    let (season_from, season_to) = read_season(form, "season_from", "season_to");
+    let (season2_from, season2_to) = read_season(form, "season2_from", "season2_to");
+    if season_from.is_none() && season2_from.is_some() && form.error("season_from").is_none() {
+        form.fail("season_from", "Write the first season here, then the second.");
+    }
     let covers_food = form.value("covers_food") == "yes";
     let preharvest_days = whole(form, "preharvest_days", 0);
     if covers_food && form.value("preharvest_days").is_empty() {
@@ -92,10 +94,11 @@ fn read(form: &mut Form, id: Uuid, version: Uuid, of: &Product) -> Use {
         hosts: form.text("hosts"),
         pests: form.text("pests"),
         method,
-        measure: measure.unwrap_or_default().to_owned(),
+        measure,
         rate_low: rate_low.unwrap_or_default(),
         rate_high: rate_high.unwrap_or_default(),
         rate_unit,
+        rate_per,
         water_low,
         water_high,
         water_unit,
@@ -106,10 +109,36 @@ fn read(form: &mut Form, id: Uuid, version: Uuid, of: &Product) -> Use {
         max_per_year: whole(form, "max_per_year", 1),
         season_from,
         season_to,
-        barred_in_bloom: form.value("barred_in_bloom") == "yes",
+        season2_from,
+        season2_to,
+        barred_in_bloom: form.is("barred_in_bloom", "yes"),
+        bloom_lead_days: read_lead(form),
         covers_food,
         preharvest_days: preharvest_days.filter(|_| covers_food),
+        foliar_rest_days: whole(form, "foliar_rest_days", 0),
+        no_group_repeat: form.is("no_group_repeat", "yes"),
     }
+}
+
+/// For how many feet, inches and so on the label states its rate; empty: for one.
+fn read_per(form: &mut Form, measure: &str) -> Decimal {
+    let per = form.positive("rate_per").unwrap_or(Decimal::ONE).normalize();
+    if per != Decimal::ONE && MeasureBasis::from_code(measure).is_some_and(MeasureBasis::is_count) {
+        form.fail("rate_per", "A rate by plant or container is stated for one of them.");
+    }
+    per
+}
+
+/// Days before bloom, which only a bloom rule has.
+fn read_lead(form: &mut Form) -> Option<i32> {
+    let days = whole(form, "bloom_lead_days", 0)?;
+    if days > 366 {
+        form.fail("bloom_lead_days", "This is more than a year.");
+    }
+    if !form.is("barred_in_bloom", "yes") {
+        form.fail("bloom_lead_days", "Tick that the use is barred in bloom, or leave this empty.");
+    }
+    Some(days).filter(|days| *days > 0)
 }
 
 fn read_code(form: &mut Form) -> String {
@@ -141,12 +170,12 @@ fn read_water(form: &mut Form) -> (Option<Decimal>, Option<Decimal>, Option<Stri
     let (low, high) = (form.not_negative("water_low"), form.not_negative("water_high"));
     in_order(form, "water_high", low, high);
     let units = words::water_units();
-    let unit = form.choice("water_unit", |code| units.iter().map(|(c, _)| *c).find(|c| *c == code));
-    (low, high, unit.map(str::to_owned))
+    let unit = form.choice("water_unit", |code| words::chosen(&units, code));
+    (low, high, unit)
 }
 
-/// Both ends of the season, or none.
-fn read_season(form: &mut Form) -> (Option<String>, Option<String>) {
+/// Both ends of a season, or none.
+fn read_season(form: &mut Form, first: &str, last: &str) -> (Option<String>, Option<String>) {
     let mut day = |name: &str, other: &str| {
         let typed = form.value(name).to_owned();
         if typed.is_empty() {
@@ -161,7 +190,7 @@ fn read_season(form: &mut Form) -> (Option<String>, Option<String>) {
         }
         read.map(MonthDay::code)
     };
-    (day("season_from", "season_to"), day("season_to", "season_from"))
+    (day(first, last), day(last, first))
 }
 
 /// A whole number from `least` to ten thousand; empty is nothing.
@@ -196,6 +225,7 @@ fn filled(u: &Use) -> Form {
         ("rate_low", words::number(u.rate_low)),
         ("rate_high", words::number(u.rate_high)),
         ("rate_unit", u.rate_unit.clone()),
+        ("rate_per", if u.rate_per == Decimal::ONE { String::new() } else { words::number(u.rate_per) }),
         ("water_low", number(u.water_low)),
         ("water_high", number(u.water_high)),
         ("water_unit", u.water_unit.clone().unwrap_or_default()),
@@ -206,6 +236,11 @@ fn filled(u: &Use) -> Form {
         ("max_per_year", count(u.max_per_year)),
         ("season_from", u.season_from.clone().unwrap_or_default()),
         ("season_to", u.season_to.clone().unwrap_or_default()),
+        ("season2_from", u.season2_from.clone().unwrap_or_default()),
+        ("season2_to", u.season2_to.clone().unwrap_or_default()),
+        ("bloom_lead_days", count(u.bloom_lead_days)),
+        ("foliar_rest_days", count(u.foliar_rest_days)),
+        ("no_group_repeat", ticked(u.no_group_repeat)),
         ("barred_in_bloom", ticked(u.barred_in_bloom)),
         ("covers_food", ticked(u.covers_food)),
         ("preharvest_days", count(u.preharvest_days)),

@@ -3,7 +3,7 @@ use super::{AT, words};
 use crate::{
     actions::label as verbs,
     db::{
-        label::{self, Label, Use},
+        label::{self, Label, Use, Version},
         person,
         product::{self, Product},
     },
@@ -23,6 +23,7 @@ use axum::{
     http::StatusCode,
     response::{IntoResponse, Response},
 };
+use rust_decimal::Decimal;
 use uuid::Uuid;
 
 /// The one door to a label version. Signed ones are open to everybody who is signed in; a draft
@@ -51,11 +52,12 @@ struct UseLine {
 
 impl UseLine {
     fn of(item: Use) -> Self {
-        let per = words::per(&item.measure);
+        let per = words::per(&item.measure, item.rate_per);
+        let one = item.rate_low == item.rate_high && item.rate_high == Decimal::ONE;
         let rate = format!(
             "{} {} per {per}",
             words::band(item.rate_low, item.rate_high),
-            crate::web::words::unit(&item.rate_unit)
+            crate::web::words::units(&item.rate_unit, one)
         );
         let water = match (item.water_low, item.water_high, item.water_unit.as_deref()) {
             (Some(low), Some(high), Some(unit)) => {
@@ -63,8 +65,7 @@ impl UseLine {
             }
             _ => "Not stated".to_owned(),
         };
-        let count = |n: i32, what: &str| format!("{n} {what}{}", if n == 1 { "" } else { "s" });
-        let protection = count(item.protection_value, &item.protection_unit);
+        let protection = counted(item.protection_value, &item.protection_unit);
         Self { method: words::method(&item.method), rate, water, protection, limits: limits(&item), item }
     }
 }
@@ -79,19 +80,40 @@ fn limits(item: &Use) -> Vec<String> {
         Some(times) => all.push(format!("{times} times a year")),
         None => {}
     }
-    if let (Some(from), Some(to)) = (&item.season_from, &item.season_to) {
-        let day = crate::web::words::month_day;
-        all.push(format!("Only from {} to {}", day(from), day(to)));
+    let day = crate::web::words::month_day;
+    let spans = [(&item.season_from, &item.season_to), (&item.season2_from, &item.season2_to)];
+    let spans: Vec<String> = spans
+        .into_iter()
+        .filter_map(|(from, to)| Some(format!("from {} to {}", day(from.as_ref()?), day(to.as_ref()?))))
+        .collect();
+    if !spans.is_empty() {
+        all.push(format!("Only {}", spans.join(" and ")));
     }
-    if item.barred_in_bloom {
-        all.push("Not while the plant is in bloom".to_owned());
+    match (item.barred_in_bloom, item.bloom_lead_days) {
+        (true, Some(days)) => {
+            all.push(format!("Not while the plant is in bloom, nor in the {} before", counted(days, "day")));
+        }
+        (true, None) => all.push("Not while the plant is in bloom".to_owned()),
+        (false, _) => {}
     }
     all.push(match (item.covers_food, item.preharvest_days) {
-        (true, Some(days)) => format!("Covers bearing food plants, {days} days before harvest"),
+        (true, Some(days)) => {
+            format!("Covers bearing food plants, at the latest {} before harvest", counted(days, "day"))
+        }
         (true, None) => "Covers bearing food plants".to_owned(),
         (false, _) => "Does not cover bearing food plants".to_owned(),
     });
+    if let Some(days) = item.foliar_rest_days {
+        all.push(format!("After it no foliar use of group 4 for {}", counted(days, "day")));
+    }
+    if item.no_group_repeat {
+        all.push("Not on a plant that had the same mode of action before".to_owned());
+    }
     all
+}
+
+fn counted(n: i32, what: &str) -> String {
+    format!("{n} {what}{}", if n == 1 { "" } else { "s" })
 }
 
 #[derive(Template, WebTemplate)]
@@ -101,6 +123,11 @@ struct ShowPage {
     product: Product,
     label: Label,
     badge: (&'static str, &'static str),
+    /// `in packets`, and what a volume or a piece weighs, where the label states it.
+    form_words: &'static str,
+    weighs: Option<(&'static str, String)>,
+    /// Uses that may be repeated only so often: beside the caps, since they limit a year as well.
+    times: Vec<(String, String)>,
     uses: Vec<UseLine>,
     ingredients: Vec<(String, String, String)>,
     caps: Vec<(String, String, String)>,
@@ -118,6 +145,21 @@ struct ShowPage {
     signed_on: Option<String>,
 }
 
+/// What a volume or a piece weighs.
+fn weighs(of: &Product, v: &Version) -> Option<(&'static str, String)> {
+    if let Some((value, unit)) = v.piece_mass.zip(v.piece_unit.as_deref()) {
+        let one = if of.form == "tablet" { "One tablet" } else { "One packet" };
+        return Some((one, format!("{} {unit}", words::number(value))));
+    }
+    let (value, unit) = v.density.zip(v.density_unit.as_deref())?;
+    Some(("Density", format!("{} {unit}", words::number(value))))
+}
+
+fn times(item: &Use) -> Option<(String, String)> {
+    let most = item.max_per_year?;
+    Some((item.name.clone(), format!("{} to one plant", counted(most, "application"))))
+}
+
 async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<ShowPage> {
     let (product, label) = door(state, actor, id).await?;
     let v = &label.version;
@@ -129,8 +171,8 @@ async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Res
     };
     let cap = |c: &label::Cap| {
         (
-            c.ingredient.clone(),
-            format!("{} {}", words::number(c.amount), c.unit),
+            c.ingredient.clone().unwrap_or_else(|| format!("{}, the product itself", product.name)),
+            format!("{} {}", words::number(c.amount), words::cap_unit(&c.unit)),
             words::year(&c.year).to_owned(),
         )
     };
@@ -138,6 +180,9 @@ async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Res
     Ok(ShowPage {
         page: Page::of(actor, format!("{}, label version {}", product.name, v.number), "/products"),
         badge: version_state(v),
+        form_words: product.kind().words(),
+        weighs: weighs(&product, v),
+        times: label.uses.iter().filter_map(times).collect(),
         uses: label.uses.iter().cloned().map(UseLine::of).collect(),
         ingredients: label.ingredients.iter().map(ingredient).collect(),
         caps: label.caps.iter().map(cap).collect(),

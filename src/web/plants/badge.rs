@@ -1,5 +1,9 @@
 //! How a plant stands, in words with a shape.
-use crate::{db::plant::Line, web::words};
+use crate::{
+    db::plant::Line,
+    domain::{label::MeasureBasis, plant::figure_words},
+    web::words,
+};
 use chrono::{Days, NaiveDate};
 
 /// A state: the words carry the meaning, the kind its shape.
@@ -61,20 +65,24 @@ fn badges(line: &Line, today: NaiveDate) -> Vec<Badge> {
         (Some(_), Some(_)) if !line.signed => out.push(Badge::of("held", "Label not signed yet")),
         _ => {}
     }
-    match line.use_measure.as_deref() {
-        Some("height-ft") if !line.plant.measure().has("height-ft") => {
-            out.push(Badge::of("unsure", "No height measured"));
-        }
-        Some("diameter-in") if !line.plant.measure().has("diameter-in") => {
-            out.push(Badge::of("unsure", "No trunk measured"));
-        }
-        _ => {}
-    }
+    let basis = line.use_measure.as_deref().and_then(MeasureBasis::from_code);
+    let wanted = basis.filter(|basis| line.plant.measure().for_basis(*basis).is_none());
+    out.extend(wanted.map(|basis| Badge::of("unsure", format!("No {} measured", figure_words(basis)))));
+    out.extend(whole_badge(line));
     out.extend(day_badge(line, today));
     if line.plant.in_bloom {
         out.push(Badge::of("held", "In bloom"));
     }
     out
+}
+
+/// A measured plant of which the due engine knows nothing, since no whole number of packets lies within the band.
+fn whole_badge(line: &Line) -> Option<Badge> {
+    let piece = line.use_unit.as_deref().filter(|unit| matches!(*unit, "packet" | "tablet"))?;
+    let basis = MeasureBasis::from_code(line.use_measure.as_deref()?)?;
+    let measured = line.plant.measure().for_basis(basis).is_some();
+    let unknown = line.held_by.is_none() && !line.product_retired;
+    (measured && unknown).then(|| Badge::of("unsure", format!("No whole {piece} fits the label's band")))
 }
 
 /// What the due engine last said of the plant.
@@ -108,6 +116,12 @@ mod tests {
             height_ft: Some(8.into()),
             stems_in: vec![],
             stem_rule: None,
+            girth_in: None,
+            ground: None,
+            ground_unit: None,
+            harvest_from: None,
+            harvest_to: None,
+            harvest_on: None,
             target_pest: String::new(),
             eaten: "no".into(),
             food_in_root_zone: "no".into(),
@@ -128,6 +142,7 @@ mod tests {
             product_name: Some("Rootward 2F".into()),
             use_name: Some("Hedges".into()),
             use_measure: Some("height-ft".into()),
+            use_unit: Some("mL".into()),
             signed: true,
             product_retired: false,
             protected_until: None,
@@ -177,6 +192,9 @@ mod tests {
         assert_eq!(words(gone), ["Without treatment: its product is retired"]);
         let trunk = Line { use_measure: Some("diameter-in".into()), ..line() };
         assert_eq!(words(trunk), ["No trunk measured"]);
+        let packet = Line { use_unit: Some("packet".into()), held_by: None, ..line() };
+        assert_eq!(words(packet.clone()), ["No whole packet fits the label's band"]);
+        assert!(words(Line { held_by: Some(vec![]), ..packet }).is_empty());
     }
 
     #[test]

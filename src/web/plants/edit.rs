@@ -8,7 +8,7 @@ use super::{
         sites,
     },
     AT,
-    measure::{self, STEM_RULES},
+    measure::{self, GROUND_UNITS, STEM_RULES},
 };
 use crate::{
     actions::plant as verbs,
@@ -48,6 +48,7 @@ struct EditPage {
     kinds: Options,
     answers: Options,
     stem_rules: Options,
+    ground_units: Options,
 }
 
 async fn edit_page(
@@ -68,6 +69,7 @@ async fn edit_page(
         kinds: KINDS,
         answers: ANSWERS,
         stem_rules: &STEM_RULES,
+        ground_units: &GROUND_UNITS,
     })
 }
 
@@ -122,6 +124,10 @@ fn read(form: &mut Form, id: Uuid, site_id: Uuid) -> Plant {
     if form.value("bloom_from").is_empty() != form.value("bloom_to").is_empty() {
         form.fail("bloom_from", "The usual bloom takes a first and a last day, or neither.");
     }
+    let (harvest_from, harvest_to) = (month_day(form, "harvest_from"), month_day(form, "harvest_to"));
+    if form.value("harvest_from").is_empty() != form.value("harvest_to").is_empty() {
+        form.fail("harvest_from", "The usual harvest takes a first and a last day, or neither.");
+    }
     let treated = match form.value("treatment") {
         "" => None,
         _ => form.choice("treatment", read_treatment),
@@ -137,12 +143,18 @@ fn read(form: &mut Form, id: Uuid, site_id: Uuid) -> Plant {
         height_ft: measure.height_ft,
         stems_in: measure.stems_in,
         stem_rule: measure.stem_rule,
+        girth_in: measure.girth_in,
+        ground: measure.ground,
+        ground_unit: measure.ground_unit,
         target_pest: form.line("target_pest"),
         eaten: form.choice("eaten", answer).unwrap_or_default(),
         food_in_root_zone: form.choice("food_in_root_zone", answer).unwrap_or_default(),
         bloom_from,
         bloom_to,
         in_bloom: form.is("in_bloom", "yes"),
+        harvest_from,
+        harvest_to,
+        harvest_on: form.date("harvest_on"),
         product_id: treated.as_ref().map(|t| t.0),
         use_code: treated.map(|t| t.1),
         planned_rate: form.positive("planned_rate"),
@@ -169,6 +181,9 @@ fn filled(p: &Plant) -> Form {
         ("bloom_from", p.bloom_from.clone().unwrap_or_default()),
         ("bloom_to", p.bloom_to.clone().unwrap_or_default()),
         ("in_bloom", if p.in_bloom { "yes".into() } else { String::new() }),
+        ("harvest_from", p.harvest_from.clone().unwrap_or_default()),
+        ("harvest_to", p.harvest_to.clone().unwrap_or_default()),
+        ("harvest_on", p.harvest_on.map_or_else(String::new, |d| d.to_string())),
         ("treatment", treatment),
         ("planned_rate", p.planned_rate.map_or_else(String::new, |r| r.normalize().to_string())),
         ("first_wanted", p.first_wanted.map_or_else(String::new, |d| d.to_string())),
@@ -188,7 +203,9 @@ pub async fn new_form(
     let mut conn = state.pool.acquire().await?;
     let site = sites::door(&mut conn, &actor, site).await?;
     let mut form = Form::for_new();
-    for (name, value) in [("count", "1"), ("eaten", "unknown"), ("food_in_root_zone", "unknown")] {
+    for (name, value) in
+        [("count", "1"), ("eaten", "unknown"), ("food_in_root_zone", "unknown"), ("ground_unit", "sqft")]
+    {
         form.set(name, value);
     }
     Ok(edit_page(&mut conn, &actor, form, None, site).await?.into_response())

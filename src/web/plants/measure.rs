@@ -33,7 +33,14 @@ pub(super) const STEM_RULES: [(&str, &str); 3] = [
     ("largest-plus-half", "The largest, and half of the others"),
 ];
 
-/// Reads height, stems and how these count; what is wrong stays in the form.
+/// The units of treated ground.
+pub(super) const GROUND_UNITS: [(&str, &str); 3] =
+    [("sqft", "square feet"), ("acre", "acres"), ("m2", "square metres")];
+
+/// Girths beyond that of the thickest trunk are a slip of the tape.
+const WIDEST_GIRTH: i64 = 1900;
+
+/// Reads height, trunk and ground; what is wrong stays in the form.
 pub(super) fn read(form: &mut Form) -> Measure {
     let height_ft = form.positive("height_ft");
     if height_ft.is_some_and(|h| h > Decimal::from(400)) {
@@ -52,15 +59,41 @@ pub(super) fn read(form: &mut Form) -> Measure {
         }
         _ => form.choice("stem_rule", known),
     };
-    Measure { height_ft, stems_in, stem_rule }
+    let girth_in = girth(form, !stems_in.is_empty());
+    let (ground, ground_unit) = ground(form);
+    Measure { height_ft, stems_in, stem_rule, girth_in, ground, ground_unit }
+}
+
+/// The girth of a trunk that was not measured across.
+fn girth(form: &mut Form, stems: bool) -> Option<Decimal> {
+    let girth = form.positive("girth_in");
+    if girth.is_some_and(|inches| inches > Decimal::from(WIDEST_GIRTH)) {
+        form.fail("girth_in", "No trunk is as thick as that.");
+    } else if girth.is_some() && stems {
+        form.fail("girth_in", "Write the trunk's girth or its diameter, not both.");
+    }
+    girth
+}
+
+/// The treated ground with its unit; a unit alone says nothing.
+fn ground(form: &mut Form) -> (Option<Decimal>, Option<String>) {
+    let Some(ground) = form.positive("ground") else { return (None, None) };
+    let unit = form.choice("ground_unit", |code| {
+        GROUND_UNITS.iter().find(|(known, _)| *known == code).map(|(known, _)| (*known).to_owned())
+    });
+    (Some(ground), unit)
 }
 
 /// The fields as the plant stands now.
-pub(super) fn fields(plant: &Plant) -> [(&'static str, String); 3] {
+pub(super) fn fields(plant: &Plant) -> [(&'static str, String); 6] {
+    let number = |value: Option<Decimal>| value.map_or_else(String::new, |n| n.normalize().to_string());
     [
-        ("height_ft", plant.height_ft.map_or_else(String::new, |h| h.normalize().to_string())),
+        ("height_ft", number(plant.height_ft)),
         ("stems", stems_words(&plant.stems_in)),
         ("stem_rule", plant.stem_rule.clone().unwrap_or_default()),
+        ("girth_in", number(plant.girth_in)),
+        ("ground", number(plant.ground)),
+        ("ground_unit", plant.ground_unit.clone().unwrap_or_else(|| "sqft".to_owned())),
     ]
 }
 
@@ -72,11 +105,12 @@ struct MeasurePage {
     plant: Plant,
     site: Site,
     stem_rules: [(&'static str, &'static str); 3],
+    ground_units: [(&'static str, &'static str); 3],
 }
 
 fn measure_page(actor: &Actor, form: Form, plant: Plant, site: Site) -> MeasurePage {
     let page = Page::of(actor, "Measure a plant", AT);
-    MeasurePage { page, form, plant, site, stem_rules: STEM_RULES }
+    MeasurePage { page, form, plant, site, stem_rules: STEM_RULES, ground_units: GROUND_UNITS }
 }
 
 /// GET /plants/{id}/measures
@@ -99,7 +133,7 @@ pub async fn measure(
     let (plant, site) = super::door(&mut *state.pool.acquire().await?, &actor, id).await?;
     let measure = read(&mut form);
     if form.is_good() && measure == Measure::default() {
-        form.fail("height_ft", "Write a height or the trunk's diameter.");
+        form.fail("height_ft", "Write a height, the trunk's diameter or girth, or the treated ground.");
     }
     if form.is_good() {
         match verbs::measure(&actor.doer(), id, &measure).await {

@@ -14,6 +14,7 @@ use super::{
     session::{self, Actor},
     sites,
 };
+use crate::domain::{label::MeasureBasis, quantity::plain};
 use crate::{
     actions::plant as verbs,
     db::{
@@ -82,6 +83,13 @@ struct ShowPage {
 impl ShowPage {
     fn plant(&self) -> &Plant {
         &self.row.line.plant
+    }
+
+    /// The diameter that follows from a girth.
+    fn diameter_words(&self) -> Option<String> {
+        self.plant().girth_in?;
+        let diameter = self.plant().measure().for_basis(MeasureBasis::DiameterIn)?;
+        Some(format!("That is a diameter of {} in.", plain(&diameter)))
     }
 
     /// How several stems count.

@@ -1,10 +1,12 @@
 //! Entering a product, changing it, retiring it and bringing it back.
 use super::{AT, AppState, Error, Form, Page, Posted, Product, Result, product, verbs};
 use crate::{
-    domain::{label::ProductForm, registration},
+    domain::{product_kind::ProductKind, quantity::AmountUnit, registration},
     web::{
+        pour::number,
         seen,
         session::{self, Actor},
+        words,
     },
 };
 use askama::Template;
@@ -14,6 +16,7 @@ use axum::{
     http::StatusCode,
     response::{IntoResponse, Response},
 };
+use rust_decimal::Decimal;
 use uuid::Uuid;
 
 #[derive(Template, WebTemplate)]
@@ -23,16 +26,22 @@ struct EditPage {
     form: Form,
     /// The product being changed; none yet when entering one.
     id: Option<Uuid>,
-    forms: [(&'static str, &'static str); 2],
+    forms: Vec<(&'static str, &'static str)>,
+    price_units: Vec<(&'static str, &'static str)>,
 }
 
 fn edit_page(actor: &Actor, form: Form, id: Option<Uuid>) -> EditPage {
     let title = if id.is_some() { "Change a product" } else { "Enter a product" };
-    let forms = [
-        (ProductForm::Liquid.code(), "Liquid: it is poured and measured by volume"),
-        (ProductForm::Dry.code(), "Dry: it is weighed"),
-    ];
-    EditPage { page: Page::of(actor, title, AT), form, id, forms }
+    let words = |kind: ProductKind| match kind {
+        ProductKind::Liquid => "Liquid: it is poured and measured by volume",
+        ProductKind::Dry => "Dry: it is weighed",
+        ProductKind::Packet => "In packets: each is poured whole",
+        ProductKind::Tablet => "In tablets: each is placed whole",
+    };
+    let forms = ProductKind::ALL.into_iter().map(|kind| (kind.code(), words(kind))).collect();
+    let codes = ProductKind::ALL.into_iter().flat_map(ProductKind::units).map(AmountUnit::code);
+    let price_units = codes.map(|code| (code, words::unit(code))).collect();
+    EditPage { page: Page::of(actor, title, AT), form, id, forms, price_units }
 }
 
 fn read(form: &mut Form, id: Uuid) -> Product {
@@ -42,22 +51,39 @@ fn read(form: &mut Form, id: Uuid) -> Product {
     if number.is_none() && !typed.is_empty() {
         form.fail("registration_number", "Write it as on the label: digits, a dash, digits, as in 99999-12.");
     }
-    let kind = form.choice("form", ProductForm::from_code);
+    let kind = form.choice("form", ProductKind::from_code);
+    let (price, price_unit) = read_price(form, kind);
     Product {
         id,
         name,
         registration_number: number.unwrap_or_default(),
-        form: kind.map_or("", ProductForm::code).to_owned(),
+        form: kind.map_or("", ProductKind::code).to_owned(),
+        price,
+        price_unit,
         retired_at: None,
     }
+}
+
+/// What one unit costs, both or none; the unit is one in which the product is measured.
+fn read_price(form: &mut Form, kind: Option<ProductKind>) -> (Option<Decimal>, Option<String>) {
+    let Some(price) = form.positive("price") else { return (None, None) };
+    let unit = form.choice("price_unit", |code| AmountUnit::from_code(code).ok());
+    if let (Some(kind), Some(unit)) = (kind, unit)
+        && !kind.is_measured_in(unit)
+    {
+        form.fail("price_unit", "A dose of this product is not measured so, and could not be costed.");
+    }
+    (Some(price), unit.map(|unit| unit.code().to_owned()))
 }
 
 /// The form as the product stands.
 fn filled(p: &Product) -> Form {
     Form::filled([
-        ("name", p.name.as_str()),
-        ("registration_number", &p.registration_number),
-        ("form", &p.form),
+        ("name", p.name.clone()),
+        ("registration_number", p.registration_number.clone()),
+        ("form", p.form.clone()),
+        ("price", p.price.map(number).unwrap_or_default()),
+        ("price_unit", p.price_unit.clone().unwrap_or_default()),
     ])
 }
 

@@ -153,6 +153,8 @@ pub fn version_state(version: &Version) -> (&'static str, &'static str) {
 
 struct RegistrationLine {
     state: String,
+    /// The first day, where one is entered.
+    from: Option<String>,
     badge: (&'static str, String),
 }
 
@@ -169,8 +171,11 @@ struct ShowPage {
     registrations: Vec<RegistrationLine>,
     versions: Vec<VersionLine>,
     plants: i64,
+    /// What one unit costs.
+    price: Option<String>,
     form: Form,
     enters: bool,
+    form_words: &'static str,
     /// The name that a new draft will have, should one be made from here.
     fresh: Uuid,
 }
@@ -183,7 +188,11 @@ async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Res
     let plants = product::plants_using(&mut conn, id).await?;
     let enters = actor.role.may_enter_products();
     let line = |r: Registration| RegistrationLine {
-        badge: standing_words(r.expires_on, actor.today),
+        badge: match r.valid_from.filter(|from| *from > actor.today) {
+            Some(from) => ("soon", format!("Only from {}", words::day(from))),
+            None => standing_words(r.expires_on, actor.today),
+        },
+        from: r.valid_from.map(words::day),
         state: r.state,
     };
     Ok(ShowPage {
@@ -194,6 +203,11 @@ async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Res
             .filter(|v| enters || !v.is_draft())
             .map(|version| VersionLine { badge: version_state(&version), version })
             .collect(),
+        price: product
+            .price
+            .zip(product.price_unit.as_deref())
+            .map(|(price, unit)| format!("{} for 1 {}", super::pour::number(price), words::unit(unit))),
+        form_words: product.kind().words(),
         product,
         plants,
         form,
@@ -215,11 +229,16 @@ pub async fn register(
     Posted(mut form): Posted,
 ) -> Result<Response> {
     let (in_state, last_day) = (form.state("state"), form.last_day("expires_on"));
+    let valid_from = form.date("valid_from");
     if let (true, Some(expires_on)) = (form.is_good(), last_day) {
-        let new = Registration { product_id: id, state: in_state, expires_on };
-        verbs::register(&actor.doer(), &new).await?;
-        let words = format!("{}: registered until {}.", new.state, words::day(expires_on));
-        return Ok(session::done(&state, &format!("{AT}/{id}"), &words));
+        let new = Registration { product_id: id, state: in_state, valid_from, expires_on };
+        match verbs::register(&actor.doer(), &new).await {
+            Ok(()) => {
+                let words = format!("{}: registered until {}.", new.state, words::day(expires_on));
+                return Ok(session::done(&state, &format!("{AT}/{id}"), &words));
+            }
+            Err(e) => form.absorb(e)?,
+        }
     }
     Ok((StatusCode::UNPROCESSABLE_ENTITY, show_page(&state, &actor, id, form).await?).into_response())
 }

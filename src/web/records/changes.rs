@@ -59,7 +59,7 @@ pub fn head(h: &Head) -> Vec<Said> {
 
 fn item_lines(i: &Item) -> Vec<Said> {
     let measured = i.measure.map(|m| pour::measure(m, &i.measure_basis)).unwrap_or_default();
-    let rate = i.rate.map(|r| pour::rate(r, &i.unit, &i.measure_basis));
+    let rate = i.rate.map(|r| pour::rate(r, &i.unit, &i.measure_basis, Decimal::ONE));
     let water = i
         .water
         .map(|w| format!("{} {}", pour::number(w), words::unit(i.water_unit.as_deref().unwrap_or_default())));
@@ -71,7 +71,7 @@ fn item_lines(i: &Item) -> Vec<Said> {
         ("number of plants", i.count.to_string()),
         ("measure", measured),
         ("rate", rate.unwrap_or_default()),
-        ("amount", format!("{} {}", pour::number(i.amount), words::unit(&i.unit))),
+        ("amount", pour::written(i.amount, &i.unit)),
         ("water", water.unwrap_or_default()),
     ]
     .map(|(name, value)| (format!("Item {}, {name}", i.position), value))

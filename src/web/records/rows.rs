@@ -2,7 +2,7 @@
 use crate::{
     actions::record::Applied,
     db::record::{Choice, Item, Planted},
-    domain::quantity::{AmountUnit, MassUnit, VolumeUnit},
+    domain::quantity::{AmountUnit, MassUnit, PieceUnit, VolumeUnit},
     web::{form::Form, pour, words},
 };
 use rust_decimal::Decimal;
@@ -129,7 +129,9 @@ fn read_row(form: &mut Form, row: &Row, plants: &[Planted]) -> Option<Applied> {
 /// Units of product, those of pouring first.
 pub fn units() -> Vec<(&'static str, &'static str)> {
     let poured = VolumeUnit::ALL.iter().map(|u| u.code());
-    poured.chain(MassUnit::ALL.iter().map(|u| u.code())).map(|code| (code, words::unit(code))).collect()
+    let weighed = MassUnit::ALL.iter().map(|u| u.code());
+    let counted = PieceUnit::ALL.iter().map(|u| u.code());
+    poured.chain(weighed).chain(counted).map(|code| (code, words::units(code, false))).collect()
 }
 
 /// Units of water.

@@ -32,6 +32,7 @@ use axum::{
     http::StatusCode,
     response::{IntoResponse, Response},
 };
+use rust_decimal::Decimal;
 use std::collections::BTreeSet;
 use uuid::Uuid;
 
@@ -189,8 +190,8 @@ fn item_line(i: &Item, labels: &[Label]) -> ItemLine {
         product: i.product_name.clone(),
         registration: i.registration_number.clone(),
         method: named.map_or_else(|| method.clone(), |u| format!("{}: {method}", u.name)),
-        amount: format!("{} {}", pour::number(i.amount), words::unit(&i.unit)),
-        rate: i.rate.map(|r| pour::rate(r, &i.unit, &i.measure_basis)).unwrap_or_default(),
+        amount: pour::written(i.amount, &i.unit),
+        rate: i.rate.map(|r| pour::rate(r, &i.unit, &i.measure_basis, Decimal::ONE)).unwrap_or_default(),
         water: i
             .water
             .map(|w| {

@@ -14,7 +14,7 @@ use crate::{
             california::{self as rule, Item},
             source::{CALIFORNIA, Ground},
         },
-        quantity::{Amount, AmountUnit, from_decimal},
+        quantity::{Amount, AmountUnit, MassUnit, from_decimal},
     },
     output::csv::Sheet,
     web::{AppState, Error, Result, page::Page, session::Actor},
@@ -132,15 +132,27 @@ fn add_up(
 }
 
 fn item(line: &Line, county: &str) -> Option<Item> {
-    let unit = AmountUnit::from_code(&line.unit).ok()?;
+    let amount = by_weight(line)?;
     Some(Item {
         record: line.record_id.to_string(),
         county: Some(county.to_owned()),
         on: line.applied_on,
         product: line.product_name.clone(),
         registration_number: Some(line.registration_number.clone()),
-        amount: Amount::new(from_decimal(line.amount), unit),
+        amount,
     })
+}
+
+/// The amount; the form counts by weight and volume alone, so packets count by what one weighs. None where the
+/// label does not state that.
+fn by_weight(line: &Line) -> Option<Amount> {
+    let unit = AmountUnit::from_code(&line.unit).ok()?;
+    let amount = from_decimal(line.amount);
+    if !unit.is_piece() {
+        return Some(Amount::new(amount, unit));
+    }
+    let one = MassUnit::from_code(line.piece_unit.as_deref()?).ok()?;
+    Some(Amount::new(amount * from_decimal(line.piece_mass?), AmountUnit::Mass(one)))
 }
 
 fn of(line: &Line) -> Lacking {

@@ -1,10 +1,12 @@
 //! Sites: the list, one site with its plants and its land, retirement.
 mod badge;
 mod edit;
+mod exemptions;
 mod hand_over;
 mod land;
 
 pub use edit::{create, edit_form, new_form, update};
+pub use exemptions::{end_exemption, enter_exemption, exemptions};
 pub use hand_over::{hand_over, hand_over_form};
 pub use land::{answer_earlier_use, cap_area_form, choose_cap_area, earlier_use_form};
 
@@ -87,6 +89,8 @@ struct ShowPage {
     plants: Vec<PlantRow>,
     missing: Vec<Badge>,
     protection: Protection,
+    /// Exemptions in force today.
+    exemptions: usize,
     manages: bool,
 }
 
@@ -106,6 +110,7 @@ pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uu
         windows: site::windows(&mut conn, id).await?,
         plants: plants.into_iter().map(|p| PlantRow::of(p, actor.today)).collect(),
         protection: protection::of_parcel(&mut conn, land.id, &in_care, actor.today).await?,
+        exemptions: exemptions::in_force(&mut conn, land.id, actor.today).await?,
         missing: badge::missing(&site, &land, cap_area),
         manages: actor.role.may_manage_customers(),
         site,

@@ -39,6 +39,8 @@ struct BookPage {
     place: Place,
     rows: Vec<Row>,
     technicians: Vec<(String, String)>,
+    /// Who is certified there that day.
+    supervisors: Vec<(String, String)>,
     /// The labels of what is ticked, and what the caps leave.
     work: Work,
     /// How many doses were worked out, and how many refused; nothing was asked: none of both.
@@ -106,10 +108,16 @@ async fn book_page(
         place,
         rows,
         technicians: people.iter().filter(|p| !p.retired).map(choice).collect(),
+        supervisors: supervisors(&people),
         work: Work { doses: vec![], labels, left },
         doses: answers.len() - refusals,
         refusals,
     })
+}
+
+/// Those at work who are certified there that day.
+pub(super) fn supervisors(people: &[Named]) -> Vec<(String, String)> {
+    people.iter().filter(|p| !p.retired && !p.number.is_empty()).map(choice).collect()
 }
 
 fn choice(person: &Named) -> (String, String) {
@@ -154,6 +162,7 @@ pub async fn create(
 fn read(form: &mut Form, site: Uuid) -> Result<Booking> {
     let on = form.required_date("on");
     let technician = form.choice("technician", |text| text.parse::<Uuid>().ok());
+    let supervisor = form.optional("supervisor", "Choose one of these people.");
     let note = form.text("note");
     let ticked: Vec<Uuid> = form.values("plant").iter().filter_map(|text| text.parse().ok()).collect();
     if ticked.is_empty() {
@@ -169,6 +178,7 @@ fn read(form: &mut Form, site: Uuid) -> Result<Booking> {
         id: form.id()?,
         site,
         technician: technician.unwrap_or_default(),
+        supervisor,
         on: on.unwrap_or(NaiveDate::MIN),
         note,
         doses,

@@ -5,10 +5,14 @@ use crate::{
         Conn, fact, label, product, record, site,
         visit::{self, Dose, Visit},
     },
-    domain::permission::Applicator,
+    domain::{
+        permission::Applicator,
+        quantity::{Exact, from_decimal},
+    },
     web::{Result, pour, words},
 };
 use chrono::NaiveDate;
+use num_bigint::BigInt;
 use std::collections::BTreeSet;
 use uuid::Uuid;
 
@@ -105,10 +109,11 @@ fn label_words(found: label::Label, product: product::Product) -> Label {
 /// One dose in words.
 pub fn line(d: &Dose) -> DoseLine {
     let several = d.count > 1;
-    let times = d.measure * rust_decimal::Decimal::from(d.count);
+    let count = Exact::from(BigInt::from(d.count));
+    let times = from_decimal(d.measure) * &count / from_decimal(d.rate_per);
+    // Of the whole amount and not of the rate: packets are whole for each plant.
     let each = several.then(|| {
-        let each = format!("{} for each of the {}", pour::amount(d.rate * d.measure, &d.unit), d.count);
-        each
+        format!("{} for each of the {}", pour::shown(&(from_decimal(d.amount) / &count), &d.unit), d.count)
     });
     let band = d.water_low.zip(d.water_high).zip(d.water_unit.as_deref());
     let state = match d.status.as_str() {
@@ -133,8 +138,8 @@ pub fn line(d: &Dose) -> DoseLine {
         method: format!("{}: {}", d.use_name, d.method.replace('-', " ")),
         pour: pour::amount(d.amount, &d.unit),
         each,
-        water: band.and_then(|((low, high), unit)| pour::water(low, high, unit, times)),
-        rate: pour::rate(d.rate, &d.unit, &d.measure_basis),
+        water: band.and_then(|((low, high), unit)| pour::water(low, high, unit, &times)),
+        rate: pour::rate(d.rate, &d.unit, &d.measure_basis, d.rate_per),
         state,
     }
 }

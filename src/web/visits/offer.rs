@@ -1,14 +1,13 @@
 //! The dose that follows from what was measured on the spot, offered for the person to check.
-use super::field;
 use crate::{
     db::{
         Conn, fact,
         visit::{Dose, Visit},
     },
     domain::{
-        permission::Applicator,
+        dose,
         plan::{Ask, PlanError, may_plan},
-        quantity::from_decimal,
+        quantity::{Amount, from_decimal, kept, plain},
     },
     web::{Result, form::Form, pour, session::Actor, words},
 };
@@ -33,52 +32,66 @@ pub async fn offer(
     measure: Decimal,
     form: &mut Form,
 ) -> Result<Offer> {
-    let times = measure * Decimal::from(dose.count);
-    let amount = (dose.rate * times).normalize();
-    form.set(&format!("amount-{}", dose.plant_id), amount.to_string());
+    let (amount, against) = worked_out(conn, actor, visit, dose, measure).await?;
+    if let Ok(amount) = &amount {
+        form.set(&format!("amount-{}", dose.plant_id), plain(&kept(&amount.product.value)));
+    }
     form.set(&format!("offered-{}", dose.plant_id), measure.normalize().to_string());
-    let unit = words::unit(&dose.unit);
-    let said = format!(
-        "Measured {}, planned for {}: at {} that is {amount} {unit}; the label's band gives {} to {}.",
+    let at = format!(
+        "Measured {}, planned for {}: at {}",
         pour::measure(measure, &dose.measure_basis),
         pour::measure(dose.measure, &dose.measure_basis),
-        pour::rate(dose.rate, &dose.unit, &dose.measure_basis),
-        pour::amount(dose.rate_low * times, &dose.unit),
-        pour::amount(dose.rate_high * times, &dose.unit),
+        pour::rate(dose.rate, &dose.unit, &dose.measure_basis, dose.rate_per),
     );
+    let said = match &amount {
+        Ok(own) => format!(
+            "{at} that is {}; the label's band gives {} to {}.",
+            words::sentence(&Amount::new(kept(&own.product.value), own.product.unit).words()),
+            pour::shown(&own.low.value, &dose.unit),
+            pour::shown(&own.high.value, &dose.unit),
+        ),
+        Err(why) => format!("{at} there is no dose: {why}. Write how much was used."),
+    };
     Ok(Offer {
         plant: dose.plant_id,
         name: format!("{}, {}", dose.host_plant, dose.place),
         words: said,
-        warnings: against(conn, actor, visit, dose, measure).await?,
+        warnings: against,
     })
 }
 
-/// What the rules say against it today.
-async fn against(
+/// The dose for that measure, or why there is none; and what the rules say against it today.
+async fn worked_out(
     conn: &mut Conn,
     actor: &Actor,
     visit: &Visit,
-    dose: &Dose,
+    planned: &Dose,
     measure: Decimal,
-) -> Result<Vec<String>> {
-    let own = field::certified(conn, visit, actor.today).await?;
-    let applicator =
-        Applicator { certified: own.is_some_and(|n| !n.number.is_empty()), ..Applicator::default() };
+) -> Result<(std::result::Result<dose::Dose, String>, Vec<String>)> {
+    let (technician, supervisor) = (visit.technician_id, visit.supervisor_id);
+    let applicator = fact::applicator(conn, technician, supervisor, &visit.state, actor.today).await?;
     let mut facts = fact::of_parcel(conn, visit.parcel_id, actor.today, applicator).await?;
-    let (plant, item) = (dose.plant_id.to_string(), dose.label_use_id.to_string());
+    let (plant, item) = (planned.plant_id.to_string(), planned.label_use_id.to_string());
+    let (rate, measure) =
+        (from_decimal(planned.rate) / from_decimal(planned.rate_per), from_decimal(measure));
+    let found = facts.products.iter().find_map(|product| Some((product, product.find_use(&item)?)));
+    let (product, used) = found.ok_or_else(|| anyhow::anyhow!("the use of a planned dose is not there"))?;
+    let count = u32::try_from(planned.count).unwrap_or(1);
+    let worked = dose::dose(product, used, &measure, count, Some(&rate)).map_err(|why| why.to_string());
+    if worked.is_err() {
+        return Ok((worked, vec![]));
+    }
     // Its own reservation gives way to what is about to be poured.
     facts.reservations.retain(|r| {
         !(r.plant.as_deref() == Some(&plant) && r.use_id.as_deref() == Some(&item) && r.on == visit.on_date)
     });
     if let Some(known) = facts.plants.iter_mut().find(|p| p.id == plant) {
-        known.measure = from_decimal(measure);
+        known.measure = measure;
     }
-    let rate = from_decimal(dose.rate);
     let ask = Ask { plant: &plant, use_id: Some(&item), rate: Some(&rate), on: actor.today };
-    let Err(PlanError::Refused(why)) = may_plan(&facts, &ask) else { return Ok(vec![]) };
+    let Err(PlanError::Refused(why)) = may_plan(&facts, &ask) else { return Ok((worked, vec![])) };
     let words = |one: crate::domain::plan::Refusal| {
         words::sentence(&format!("Warning: {} {}", one.words, one.way_out.unwrap_or_default()))
     };
-    Ok(why.into_iter().map(words).collect())
+    Ok((worked, why.into_iter().map(words).collect()))
 }

@@ -3,10 +3,11 @@
 use crate::{
     actions::visit::Preview,
     db::visit::Bookable,
-    domain::{plan::PlannedDose, quantity::plain},
+    domain::plan::PlannedDose,
     web::{form::Form, pour, words},
 };
 use chrono::NaiveDate;
+use rust_decimal::Decimal;
 use std::collections::HashMap;
 use uuid::Uuid;
 
@@ -58,16 +59,21 @@ fn row(plant: &Bookable, form: &mut Form, today: NaiveDate) -> Option<Row> {
         form.set(&rate, pour::number(plant.planned_rate.unwrap_or(low)));
     }
     let basis = plant.measure_basis.clone().unwrap_or_default();
+    let per = plant.rate_per.unwrap_or(Decimal::ONE);
     let band = plant.rate_low.zip(plant.rate_high).zip(plant.rate_unit.as_deref());
-    let measured = match (basis.as_str(), plant.height_ft, plant.stems_in.as_slice()) {
-        ("height-ft", Some(height), _) => Some(pour::measure(height, "height-ft")),
-        ("diameter-in", _, [one]) => Some(pour::measure(*one, "diameter-in")),
-        ("diameter-in", _, several) if several.len() > 1 => Some(format!("{} stems", several.len())),
-        _ => None,
-    };
+    let measure = plant.measure();
+    let measured =
+        measure.has(&basis).then(|| match (basis.as_str(), plant.height_ft, plant.stems_in.as_slice()) {
+            ("height-ft", Some(height), _) => pour::measure(height, "height-ft"),
+            ("diameter-in", _, [one]) => pour::measure(*one, "diameter-in"),
+            ("diameter-in", _, several) if several.len() > 1 => format!("{} stems", several.len()),
+            ("plant" | "container", ..) => pour::measure(Decimal::ONE, &basis),
+            _ => measure.words(),
+        });
     let lacks = lacks(plant, measured.is_some());
     let (group, state) = standing(plant, lacks, today);
     let about = [Some(words::counted(&plant.kind, plant.count)), measured].into_iter().flatten();
+    let about = about.filter(|words| !words.is_empty());
     Some(Row {
         id: plant.plant_id,
         name: name(plant),
@@ -77,7 +83,7 @@ fn row(plant: &Bookable, form: &mut Form, today: NaiveDate) -> Option<Row> {
             .flatten()
             .collect::<Vec<_>>()
             .join(": "),
-        band: band.map(|((low, high), unit)| pour::band(low, high, unit, &basis)).unwrap_or_default(),
+        band: band.map(|((low, high), unit)| pour::band(low, high, unit, &basis, per)).unwrap_or_default(),
         ticked: form.is("plant", &plant.plant_id.to_string()),
         rate,
         lacks,
@@ -151,9 +157,8 @@ fn dose_words(planned: &PlannedDose) -> Vec<String> {
         .map(|(name, grams)| format!("{} g of {name}", crate::domain::quantity::fixed_half_up(grams, 2)))
         .collect();
     let mut said = vec![words::sentence(&format!(
-        "{} {} of product ({}); the band gives {} to {}.",
-        plain(&dose.product.value),
-        dose.product.unit.code(),
+        "{} of product ({}); the band gives {} to {}.",
+        dose.product.words(),
         grams.join(", "),
         dose.low.words(),
         dose.high.words()

@@ -42,6 +42,8 @@ struct Row {
     did: String,
     measure: String,
     measure_unit: &'static str,
+    /// Whether there is anything to measure.
+    measured: bool,
     amount: String,
     /// The measure that an offered dose was worked out for.
     offered: String,
@@ -86,6 +88,7 @@ pub async fn record_form(
     // Of a visit that is still to come nobody knows on which day it was done.
     let on = (visit.on_date <= actor.today).then(|| visit.on_date.to_string());
     form.set("on", on.unwrap_or_default());
+    form.set("supervisor", visit.supervisor_id.map_or_else(String::new, |id| id.to_string()));
     Ok(page(&state, &actor, form, visit, vec![]).await?.into_response())
 }
 
@@ -140,10 +143,11 @@ fn row(dose: &Dose, form: &mut Form, offer: Option<Offer>) -> Row {
         did: key("did"),
         measure: key("measure"),
         measure_unit: pour::measure_unit(&dose.measure_basis),
+        measured: !pour::measure_unit(&dose.measure_basis).is_empty(),
         amount: key("amount"),
         offered: key("offered"),
         offer,
-        unit: words::unit(&dose.unit).to_owned(),
+        unit: words::units(&dose.unit, false).to_owned(),
         water: key("water"),
         reason: key("reason"),
     }

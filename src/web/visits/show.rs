@@ -1,6 +1,8 @@
 //! One visit: for the office with its bookings, for the phone with what to do; moving and cancelling it.
 use super::{
-    AT, badge, door,
+    AT, badge,
+    book::supervisors,
+    door,
     field::{self, Work},
 };
 use crate::{
@@ -36,6 +38,7 @@ struct OfficePage {
     work: Work,
     record: Option<Uuid>,
     technicians: Vec<(String, String)>,
+    supervisors: Vec<(String, String)>,
     /// The form that moves it, and the one that cancels it.
     form: Form,
     /// Booked, and its day has come.
@@ -84,7 +87,11 @@ async fn office_page(state: &AppState, actor: &Actor, id: Uuid, form: Option<For
     let record = record::of_visit(&mut conn, id).await?;
     let people = record::people_on(&mut conn, &visit.state, visit.on_date).await?;
     let form = form.unwrap_or_else(|| {
-        Form::filled([("on", visit.on_date.to_string()), ("technician", visit.technician_id.to_string())])
+        Form::filled([
+            ("on", visit.on_date.to_string()),
+            ("technician", visit.technician_id.to_string()),
+            ("supervisor", visit.supervisor_id.map_or_else(String::new, |id| id.to_string())),
+        ])
     });
     Ok(OfficePage {
         page: Page::of(actor, format!("Visit, {}", visit.street), AT),
@@ -92,6 +99,7 @@ async fn office_page(state: &AppState, actor: &Actor, id: Uuid, form: Option<For
         work,
         record,
         technicians: people.iter().filter(|p| !p.retired).map(choice).collect(),
+        supervisors: supervisors(&people),
         form,
         recordable: recordable(&visit, actor),
         visit,
@@ -115,8 +123,9 @@ pub async fn move_to(
 ) -> Result<Response> {
     let on = form.required_date("on");
     let technician = form.choice("technician", |text| text.parse::<Uuid>().ok());
+    let supervisor = form.optional("supervisor", "Choose one of these people.");
     if let (true, Some(on), Some(technician)) = (form.is_good(), on, technician) {
-        match verbs::move_to(&actor.doer(), actor.today, id, on, technician).await {
+        match verbs::move_to(&actor.doer(), actor.today, id, on, (technician, supervisor)).await {
             Ok(refused) if refused.is_empty() => {
                 return Ok(session::done(&state, &format!("/visits/{id}"), "The visit is moved."));
             }

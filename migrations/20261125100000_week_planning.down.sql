@@ -1,0 +1,37 @@
+drop table calendar_feed;
+drop table travel;
+drop table day_hold;
+drop table plan_run;
+drop table plan_stop_plant;
+drop table plan_stop;
+drop table plan_day;
+drop table week_plan;
+alter table visit
+    drop constraint visit_times_whole,
+    drop constraint visit_waiting_says_why,
+    drop column stop_number,
+    drop column arrives_at,
+    drop column leaves_at,
+    drop column promised,
+    drop column waiting_since,
+    drop column waiting_reason;
+alter table site
+    drop constraint site_notice_says_why,
+    drop column service_minutes,
+    drop column notice_hours,
+    drop column notice_reason,
+    drop column priority;
+drop table working_day;
+alter table person
+    drop constraint person_position_whole,
+    drop column vehicle_id,
+    drop column start_latitude,
+    drop column start_longitude;
+drop table vehicle;
+alter table company
+    drop constraint company_position_whole,
+    drop column latitude,
+    drop column longitude,
+    drop column stop_minutes,
+    drop column plant_minutes,
+    drop column load_reserve_percent;
