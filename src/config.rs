@@ -49,7 +49,10 @@ pub enum Command {
     /// Plan a week: technician-days and stops in, routes out, without a database.
     Route(CalcConfig),
     /// Check the database; ends with status 1 and names what is wrong.
-    Verify(DatabaseConfig),
+    ///
+    /// Without a flag everything is checked: migrations, constraints, the chain of records, due days.
+    /// It only reads, and people may go on working meanwhile.
+    Verify(VerifyConfig),
 }
 
 /// Which database to use.
@@ -131,6 +134,19 @@ pub struct MigrateConfig {
     /// Take back every migration after this version (0 takes back all).
     #[arg(long, value_name = "VERSION", conflicts_with = "status")]
     pub down_to: Option<i64>,
+}
+
+/// What to check.
+#[derive(Debug, Args)]
+pub struct VerifyConfig {
+    #[command(flatten)]
+    pub database: DatabaseConfig,
+    /// Check due days only: every one is computed again and compared with the one that is kept.
+    #[arg(long)]
+    pub due: bool,
+    /// Check the chain of records only.
+    #[arg(long)]
+    pub records: bool,
 }
 
 /// What to do with the people who sign in.

@@ -1,9 +1,16 @@
 //! Keeping the due days true: a write recomputes its parcel in its own transaction, and as the days
 //! go by every parcel is computed again. What is kept can always be computed anew, and must then be equal.
+mod every;
+
+pub use every::{Compared, compare, compute_all, differences};
+
 use super::{Doer, Error, Result};
 use crate::{
     db::{Conn, due, fact, ledger},
-    domain::due::{Due, outlook},
+    domain::{
+        due::{Due, outlook},
+        facts::Facts,
+    },
 };
 use chrono::NaiveDate;
 use std::collections::HashMap;
@@ -12,18 +19,25 @@ use uuid::Uuid;
 /// A state and something that the company can show there.
 pub type Held = (String, String);
 
-/// Parcels that one transaction of the refresh takes.
-const BATCH: i64 = 50;
+/// Parcels that one transaction of the refresh takes: few, so that people wait for none of them long
+/// and an end of the program loses little.
+const BATCH: i64 = 20;
 
 /// Computes the due days of a parcel's plants and keeps them.
 ///
 /// # Errors
 /// When the facts do not fit together, which no write of ours leaves behind.
 pub async fn recompute_parcel(tx: &mut Conn, doer: &Doer, parcel: Uuid) -> Result<()> {
-    let today = doer.today(tx).await?;
     ledger::lock(tx, parcel).await?;
-    let answers = computed(tx, parcel, today).await?;
-    Ok(due::replace(tx, parcel, &answers).await?)
+    recompute_held(tx, doer, &[parcel]).await
+}
+
+/// The same for parcels that this transaction holds already.
+async fn recompute_held(tx: &mut Conn, doer: &Doer, parcels: &[Uuid]) -> Result<()> {
+    let today = doer.today(tx).await?;
+    let answers: Vec<due::Kept> =
+        computed(tx, parcels, today).await?.into_iter().flat_map(|(_, answers)| answers).collect();
+    Ok(due::replace(tx, parcels, &answers).await?)
 }
 
 /// Computes the due days of the parcel on which a site lies.
@@ -83,24 +97,28 @@ pub async fn company_holds(tx: &mut Conn, doer: &Doer) -> Result<Vec<Held>> {
 }
 
 /// Computes again what was computed for another day than today; how many parcels. Several workers
-/// may do so at once: each takes what no other holds.
+/// may do so at once: each takes what no other holds and nobody does what another has done. What was
+/// committed stays done when a worker ends half way.
 ///
 /// # Errors
 /// As [`recompute_parcel`].
 pub async fn refresh(doer: &Doer) -> Result<usize> {
-    let mut done = 0;
+    let (mut after, mut done) = (None, 0);
     loop {
         let mut tx = doer.pool.begin().await?;
         let today = doer.today(&mut tx).await?;
-        let parcels = due::stale_parcels(&mut tx, today, BATCH).await?;
-        for parcel in &parcels {
-            recompute_parcel(&mut tx, doer, *parcel).await?;
-        }
-        tx.commit().await?;
-        if parcels.is_empty() {
+        if after.is_none() && !due::any_stale(&mut tx, today).await? {
             return Ok(done);
         }
-        done += parcels.len();
+        let (last, stale) = due::take_stale(&mut tx, today, after, BATCH).await?;
+        recompute_held(&mut tx, doer, &stale).await?;
+        tx.commit().await?;
+        done += stale.len();
+        if last.is_none() && after.is_none() {
+            // What is still from another day is in other workers' hands.
+            return Ok(done);
+        }
+        after = last;
     }
 }
 
@@ -114,8 +132,9 @@ pub async fn recompute_all(doer: &Doer) -> Result<usize> {
         let mut tx = doer.pool.begin().await?;
         let parcels = due::parcels_after(&mut tx, after, BATCH).await?;
         for parcel in &parcels {
-            recompute_parcel(&mut tx, doer, *parcel).await?;
+            ledger::lock(&mut tx, *parcel).await?;
         }
+        recompute_held(&mut tx, doer, &parcels).await?;
         tx.commit().await?;
         let Some(last) = parcels.last() else { return Ok(done) };
         after = Some(*last);
@@ -123,57 +142,23 @@ pub async fn recompute_all(doer: &Doer) -> Result<usize> {
     }
 }
 
-/// Computes every parcel for the day that its answers were kept for, and names each difference.
-///
-/// # Errors
-/// When the database does not answer.
-pub async fn differences(doer: &Doer) -> Result<Vec<String>> {
-    let mut conn = doer.pool.acquire().await?;
-    let (mut after, mut found) = (None, vec![]);
-    loop {
-        let parcels = due::parcels_after(&mut conn, after, BATCH).await?;
-        for parcel in &parcels {
-            found.extend(differences_of(&mut conn, doer, *parcel).await?);
-        }
-        let Some(last) = parcels.last() else { return Ok(found) };
-        after = Some(*last);
-    }
+async fn computed(
+    conn: &mut Conn,
+    parcels: &[Uuid],
+    today: NaiveDate,
+) -> Result<Vec<(Uuid, Vec<due::Kept>)>> {
+    let sites: HashMap<Uuid, Uuid> = due::sites_of_plants(conn, parcels).await?.into_iter().collect();
+    let facts = fact::of_parcels(conn, parcels, today).await?;
+    facts.iter().map(|(parcel, facts)| Ok((*parcel, answers(*parcel, facts, &sites)?))).collect()
 }
 
-async fn differences_of(conn: &mut Conn, doer: &Doer, parcel: Uuid) -> Result<Vec<String>> {
-    let kept = due::of_parcel(conn, parcel).await?;
-    let day = match kept.first() {
-        Some(one) => one.computed_for,
-        None => doer.today(conn).await?,
-    };
-    let mut fresh: HashMap<Uuid, due::Kept> =
-        computed(conn, parcel, day).await?.into_iter().map(|k| (k.plant_id, k)).collect();
-    let mut found = vec![];
-    for one in &kept {
-        match fresh.remove(&one.plant_id) {
-            Some(again) if again == *one => {}
-            Some(again) => found.push(format!(
-                "plant {}: kept due day {:?}, computed again {:?}",
-                one.plant_id, one.due_on, again.due_on
-            )),
-            None => {
-                found.push(format!("plant {}: a due day is kept, but none can be computed", one.plant_id))
-            }
-        }
-    }
-    found.extend(fresh.keys().map(|plant| format!("plant {plant}: no due day is kept")));
-    Ok(found)
-}
-
-async fn computed(conn: &mut Conn, parcel: Uuid, today: NaiveDate) -> Result<Vec<due::Kept>> {
-    let applicator = fact::company_as_applicator(conn, parcel, today).await?;
-    let facts = fact::of_parcel(conn, parcel, today, applicator).await?;
-    let sites: HashMap<Uuid, Uuid> = due::sites_of_plants(conn, parcel).await?.into_iter().collect();
-    let outlook = outlook(&facts).map_err(|errors| {
+/// The answers for the plants of a parcel, as they are kept.
+fn answers(parcel: Uuid, facts: &Facts, sites: &HashMap<Uuid, Uuid>) -> Result<Vec<due::Kept>> {
+    let outlook = outlook(facts).map_err(|errors| {
         let words: Vec<String> = errors.iter().map(ToString::to_string).collect();
         anyhow::anyhow!("facts of parcel {parcel} do not fit together: {}", words.join("; "))
     })?;
-    outlook.due.into_iter().map(|one| kept(one, &sites, today)).collect()
+    outlook.due.into_iter().map(|one| kept(one, sites, facts.today)).collect()
 }
 
 fn kept(one: Due, sites: &HashMap<Uuid, Uuid>, today: NaiveDate) -> Result<due::Kept> {

@@ -41,7 +41,7 @@
 //! | `plants[].pest` | what it is treated against |
 //! | `plants[].harvest`, `plants[].harvest_on` | when it is harvested, like `season`, or a day |
 //! | `plants[].poured` | `{value, unit}`: answered with a warning where it left the band |
-//! | `allocation` | `in-order` (default) or `least-gap`: plants share what a cap leaves so that all together have the fewest days without protection; exact for groups of up to twelve, beyond some hundred thousand trials the best found (`exact` says which), never worse than in order |
+//! | `allocation` | `in-order` (default) or `least-gap`: plants share what a cap leaves so that all together have the fewest days without protection; exact for up to eight plants that compete hard, and for more where few do; beyond some hundred thousand trials the best found (`exact` says which), never worse than in order |
 //! | `kit` | list of `{name, mark, holds}`: for each dose the nearest mark inside the band |
 //! | `tank` | `{value, unit}`: how the doses of each use go into tanks |
 //! | `plants[].active` | `false`: retired, never due (default `true`) |

@@ -8,57 +8,99 @@ use super::database::Database;
 use crate::{
     actions::{Doer, due},
     clock::Clock,
-    config::DatabaseConfig,
+    config::VerifyConfig,
     db,
 };
 
-/// The faults that a check found, or the error that kept it from looking.
-type Faults<'a> = Pin<Box<dyn Future<Output = anyhow::Result<Vec<String>>> + Send + 'a>>;
+/// What a check found.
+struct Found {
+    /// How much was looked at, in words; empty where there is nothing to count.
+    seen: String,
+    faults: Vec<String>,
+}
+
+impl From<Vec<String>> for Found {
+    fn from(faults: Vec<String>) -> Self {
+        Self { seen: String::new(), faults }
+    }
+}
+
+/// What a check found, or the error that kept it from looking.
+type Answer<'a> = Pin<Box<dyn Future<Output = anyhow::Result<Found>> + Send + 'a>>;
+
+/// What a check is about, to be asked for by a flag of its own.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum About {
+    Tables,
+    Records,
+    Due,
+}
 
 /// One thing to be sure of.
 struct Check {
+    about: About,
     /// What is true when nothing is found.
     name: &'static str,
-    find: for<'a> fn(&'a PgPool) -> Faults<'a>,
+    find: for<'a> fn(&'a PgPool) -> Answer<'a>,
 }
 
 /// Every check, cheapest first: later ones may rely on the tables being there.
 const CHECKS: &[Check] = &[
     Check {
+        about: About::Tables,
         name: "every migration is in, unchanged",
-        find: |pool| Box::pin(async { Ok(db::migration::faults(pool).await?) }),
+        find: |pool| Box::pin(async { Ok(db::migration::faults(pool).await?.into()) }),
     },
     Check {
+        about: About::Tables,
         name: "every constraint, index and trigger is in force",
-        find: |pool| Box::pin(async { Ok(db::verify::unenforced_rules(pool).await?) }),
+        find: |pool| Box::pin(async { Ok(db::verify::unenforced_rules(pool).await?.into()) }),
     },
     Check {
+        about: About::Records,
         name: "every record is linked to the one before, as it was written",
-        find: |pool| Box::pin(async { Ok(db::chain::verify(pool).await?) }),
+        find: |pool| Box::pin(async { Ok(db::chain::verify(pool).await?.into()) }),
     },
     Check {
+        about: About::Due,
         name: "every due day can be computed again and is the same",
-        find: |pool| Box::pin(async { Ok(due::differences(&Doer::program(pool, &Clock::system())).await?) }),
+        find: |pool| Box::pin(due_days(pool)),
     },
 ];
 
-pub(super) async fn run(config: DatabaseConfig) -> anyhow::Result<ExitCode> {
-    let database = Database::join(&config).await?;
-    let sound = check_all(&database.pool).await;
+async fn due_days(pool: &PgPool) -> anyhow::Result<Found> {
+    let found = due::compare(&Doer::program(pool, &Clock::system())).await?;
+    let seen = format!("{} plants on {} parcels of land", found.plants, found.parcels);
+    Ok(Found { seen, faults: found.differences })
+}
+
+pub(super) async fn run(config: VerifyConfig) -> anyhow::Result<ExitCode> {
+    let database = Database::join(&config.database).await?;
+    let everything = !config.due && !config.records;
+    let asked = |about: About| match about {
+        About::Tables => everything,
+        About::Records => everything || config.records,
+        About::Due => everything || config.due,
+    };
+    let checks = CHECKS.iter().filter(|check| asked(check.about));
+    let sound = check_all(&database.pool, checks).await;
     database.close().await;
     Ok(if sound { ExitCode::SUCCESS } else { ExitCode::FAILURE })
 }
 
 /// Runs every check even after one found something: all that is wrong is named in one go.
-async fn check_all(pool: &PgPool) -> bool {
+async fn check_all(pool: &PgPool, checks: impl Iterator<Item = &'static Check>) -> bool {
     let mut sound = true;
-    for check in CHECKS {
-        let faults = (check.find)(pool).await.unwrap_or_else(|e| vec![format!("cannot be checked: {e:#}")]);
-        println!("{}  {}", if faults.is_empty() { "ok   " } else { "WRONG" }, check.name);
-        for fault in &faults {
+    for check in checks {
+        let found =
+            (check.find)(pool).await.unwrap_or_else(|e| vec![format!("cannot be checked: {e:#}")].into());
+        let mark = if found.faults.is_empty() { "ok   " } else { "WRONG" };
+        let seen = if found.seen.is_empty() { String::new() } else { format!(" ({})", found.seen) };
+        println!("{mark}  {}{seen}", check.name);
+        for fault in &found.faults {
             println!("       {fault}");
         }
-        sound &= faults.is_empty();
+        sound &= found.faults.is_empty();
     }
     sound
 }

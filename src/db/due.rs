@@ -1,10 +1,11 @@
 //! The kept answers of the due engine, and the list that is read from them.
 use super::Conn;
 use chrono::NaiveDate;
+use sqlx::{PgPool, Postgres, Transaction};
 use uuid::Uuid;
 
 /// The engine's answer for one plant, as it is kept.
-#[derive(Debug, Clone, PartialEq, Eq, sqlx::FromRow)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, sqlx::FromRow)]
 pub struct Kept {
     pub plant_id: Uuid,
     pub site_id: Uuid,
@@ -18,88 +19,139 @@ pub struct Kept {
     pub why: Vec<String>,
 }
 
-/// Keeps these answers for the plants of a parcel and forgets all others of it.
+/// A kept answer and the parcel that its plant stands on.
+#[derive(Debug, Clone, PartialEq, Eq, sqlx::FromRow)]
+pub struct KeptOn {
+    pub parcel_id: Uuid,
+    #[sqlx(flatten)]
+    pub kept: Kept,
+}
+
+/// Keeps these answers for the plants of these parcels and forgets all others of them. What is
+/// kept already is not written again.
 ///
 /// # Errors
 /// When the database does not answer.
-pub async fn replace(conn: &mut Conn, parcel: Uuid, answers: &[Kept]) -> sqlx::Result<()> {
+pub async fn replace(conn: &mut Conn, parcels: &[Uuid], answers: &[Kept]) -> sqlx::Result<()> {
     sqlx::query(
-        "delete from due using site where due.site_id = site.id and site.parcel_id = $1
+        "delete from due using site where due.site_id = site.id and site.parcel_id = any($1)
             and due.plant_id <> all($2)",
     )
-    .bind(parcel)
+    .bind(parcels)
     .bind(answers.iter().map(|a| a.plant_id).collect::<Vec<_>>())
     .execute(&mut *conn)
     .await?;
-    for a in answers {
-        sqlx::query(
-            "insert into due (plant_id, site_id, computed_for, protected_until, wanted_on, allowed_on, due_on,
-                gap_days, held_by, why)
-             values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
-             on conflict (plant_id) do update set site_id = excluded.site_id,
-                computed_for = excluded.computed_for, protected_until = excluded.protected_until,
-                wanted_on = excluded.wanted_on, allowed_on = excluded.allowed_on, due_on = excluded.due_on,
-                gap_days = excluded.gap_days, held_by = excluded.held_by, why = excluded.why",
-        )
-        .bind(a.plant_id)
-        .bind(a.site_id)
-        .bind(a.computed_for)
-        .bind(a.protected_until)
-        .bind(a.wanted_on)
-        .bind(a.allowed_on)
-        .bind(a.due_on)
-        .bind(a.gap_days)
-        .bind(&a.held_by)
-        .bind(&a.why)
-        .execute(&mut *conn)
-        .await?;
-    }
+    sqlx::query(
+        "insert into due as d (plant_id, site_id, computed_for, protected_until, wanted_on, allowed_on, due_on,
+            gap_days, held_by, why)
+         select * from jsonb_to_recordset($1) as x (plant_id uuid, site_id uuid, computed_for date,
+            protected_until date, wanted_on date, allowed_on date, due_on date, gap_days integer, held_by text[],
+            why text[])
+         on conflict (plant_id) do update set site_id = excluded.site_id,
+            computed_for = excluded.computed_for, protected_until = excluded.protected_until,
+            wanted_on = excluded.wanted_on, allowed_on = excluded.allowed_on, due_on = excluded.due_on,
+            gap_days = excluded.gap_days, held_by = excluded.held_by, why = excluded.why
+         where d is distinct from excluded",
+    )
+    .bind(sqlx::types::Json(answers))
+    .execute(conn)
+    .await?;
     Ok(())
 }
 
-/// The kept answers of a parcel's plants, by plant.
+/// The kept answers of the plants of these parcels, each with its parcel, by plant.
 ///
 /// # Errors
 /// When the database does not answer.
-pub async fn of_parcel(conn: &mut Conn, parcel: Uuid) -> sqlx::Result<Vec<Kept>> {
+pub async fn of_parcels(conn: &mut Conn, parcels: &[Uuid]) -> sqlx::Result<Vec<KeptOn>> {
     sqlx::query_as(
-        "select d.plant_id, d.site_id, d.computed_for, d.protected_until, d.wanted_on, d.allowed_on, d.due_on,
-            d.gap_days, d.held_by, d.why
-         from due d join site s on s.id = d.site_id where s.parcel_id = $1 order by d.plant_id",
+        "select s.parcel_id, d.plant_id, d.site_id, d.computed_for, d.protected_until, d.wanted_on, d.allowed_on,
+            d.due_on, d.gap_days, d.held_by, d.why
+         from due d join site s on s.id = d.site_id where s.parcel_id = any($1) order by d.plant_id",
     )
-    .bind(parcel)
+    .bind(parcels)
     .fetch_all(conn)
     .await
 }
 
-/// Each plant of a parcel with its site.
+/// Each plant of these parcels with its site.
 ///
 /// # Errors
 /// When the database does not answer.
-pub async fn sites_of_plants(conn: &mut Conn, parcel: Uuid) -> sqlx::Result<Vec<(Uuid, Uuid)>> {
+pub async fn sites_of_plants(conn: &mut Conn, parcels: &[Uuid]) -> sqlx::Result<Vec<(Uuid, Uuid)>> {
     sqlx::query_as(
-        "select p.id, p.site_id from plant p join site s on s.id = p.site_id where s.parcel_id = $1",
+        "select p.id, p.site_id from plant p join site s on s.id = p.site_id where s.parcel_id = any($1)",
     )
-    .bind(parcel)
+    .bind(parcels)
     .fetch_all(conn)
     .await
 }
 
-/// Parcels whose answers are from another day than this one, some at a time; other
-/// workers' parcels are passed over.
+/// Whether any answer is from another day than this one.
 ///
 /// # Errors
 /// When the database does not answer.
-pub async fn stale_parcels(conn: &mut Conn, today: NaiveDate, limit: i64) -> sqlx::Result<Vec<Uuid>> {
+pub async fn any_stale(conn: &mut Conn, today: NaiveDate) -> sqlx::Result<bool> {
     sqlx::query_scalar(
-        "select id from parcel where id in (
-            select s.parcel_id from due d join site s on s.id = d.site_id where d.computed_for <> $1 limit $2)
-         for update skip locked",
+        "select exists (select 1 from due where computed_for < $1)
+            or exists (select 1 from due where computed_for > $1)",
     )
     .bind(today)
-    .bind(limit)
-    .fetch_all(conn)
+    .fetch_one(conn)
     .await
+}
+
+/// Takes hold of parcels after this one whose answers are from another day, some at a time and in
+/// order. Those that another transaction holds are passed over. Gives the last parcel looked at,
+/// none at the end of all, and those that are held now.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn take_stale(
+    conn: &mut Conn,
+    today: NaiveDate,
+    after: Option<Uuid>,
+    limit: i64,
+) -> sqlx::Result<(Option<Uuid>, Vec<Uuid>)> {
+    let held: Vec<Uuid> = sqlx::query_scalar(
+        "select p.id from parcel p where ($2::uuid is null or p.id > $2) and exists (
+            select 1 from due d join site s on s.id = d.site_id
+            where s.parcel_id = p.id and d.computed_for <> $1)
+         order by p.id limit $3 for update skip locked",
+    )
+    .bind(today)
+    .bind(after)
+    .bind(limit)
+    .fetch_all(&mut *conn)
+    .await?;
+    // Asked again now that they are held: another worker may have been done with one of them between
+    // the look and the hold, and its work must not be done twice.
+    let stale = sqlx::query_scalar(
+        "select distinct s.parcel_id from due d join site s on s.id = d.site_id
+         where s.parcel_id = any($2) and d.computed_for <> $1 order by 1",
+    )
+    .bind(today)
+    .bind(&held)
+    .fetch_all(conn)
+    .await?;
+    Ok((held.last().copied(), stale))
+}
+
+/// Two transactions that only read and see the same moment of the whole database.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn one_moment(pool: &PgPool) -> sqlx::Result<[Transaction<'static, Postgres>; 2]> {
+    const BEGIN: &str = "begin isolation level repeatable read read only";
+    let mut first = pool.begin_with(BEGIN).await?;
+    // The rows of all parcels are sorted there; the figure is for each of the few workers that sort.
+    sqlx::query("set local work_mem = '64MB'").execute(&mut *first).await?;
+    let moment: String = sqlx::query_scalar("select pg_export_snapshot()").fetch_one(&mut *first).await?;
+    let mut second = pool.begin_with(BEGIN).await?;
+    // The server gave this name itself; a statement of this kind takes no parameter.
+    let text = format!("set transaction snapshot '{moment}'");
+    sqlx::query(sqlx::AssertSqlSafe(text)).execute(&mut *second).await?;
+    Ok([first, second])
 }
 
 /// Every parcel after this one, in order, some at a time.

@@ -198,18 +198,18 @@ pub struct Exemption {
     pub ended_reason: String,
 }
 
-/// Every exemption of a parcel, the newest first, those that were ended as well.
+/// Every exemption of these parcels, the newest first, those that were ended as well.
 ///
 /// # Errors
 /// When the database does not answer.
-pub async fn exemptions(conn: &mut Conn, parcel: Uuid) -> sqlx::Result<Vec<Exemption>> {
+pub async fn exemptions(conn: &mut Conn, parcels: &[Uuid]) -> sqlx::Result<Vec<Exemption>> {
     sqlx::query_as(
         "select e.id, e.parcel_id, e.state, e.ingredient, e.valid_from, e.valid_until, e.reason, e.document,
             e.entered_by, p.name as entered_by_name, e.entered_at, e.ended_at, e.ended_reason
          from parcel_exemption e join person p on p.id = e.entered_by
-         where e.parcel_id = $1 order by e.valid_from desc, e.id desc",
+         where e.parcel_id = any($1) order by e.valid_from desc, e.id desc",
     )
-    .bind(parcel)
+    .bind(parcels)
     .fetch_all(conn)
     .await
 }

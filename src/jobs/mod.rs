@@ -7,6 +7,8 @@ use tokio::task::JoinSet;
 
 /// How often to look whether a new day has begun where the company works.
 const LOOK_FOR_NEW_DAY: Duration = Duration::from_secs(5 * 60);
+/// How many workers compute due days anew within one copy of the program.
+const WORKERS: usize = 2;
 /// How often to forget sessions and failed sign-ins that no longer matter.
 const SWEEP: Duration = Duration::from_secs(60 * 60);
 
@@ -23,10 +25,18 @@ async fn keep_due_days_current(doer: Doer) {
     let mut ticks = tokio::time::interval(LOOK_FOR_NEW_DAY);
     loop {
         ticks.tick().await;
-        match due::refresh(&doer).await {
-            Ok(0) => {}
-            Ok(parcels) => tracing::info!(parcels, "computed due days for a new day"),
-            Err(reason) => tracing::error!(%reason, detail = ?reason, "due days were not computed"),
+        let mut workers = JoinSet::new();
+        for _ in 0..WORKERS {
+            let doer = doer.clone();
+            workers.spawn(async move { due::refresh(&doer).await });
+        }
+        while let Some(outcome) = workers.join_next().await {
+            match outcome {
+                Ok(Ok(0)) => {}
+                Ok(Ok(parcels)) => tracing::info!(parcels, "computed due days for a new day"),
+                Ok(Err(reason)) => tracing::error!(%reason, detail = ?reason, "due days were not computed"),
+                Err(reason) => tracing::error!(%reason, "a worker that computes due days broke off"),
+            }
         }
     }
 }

@@ -7,6 +7,7 @@ mod database_killed;
 mod first_start;
 mod folder;
 mod log;
+mod new_day;
 mod program_killed;
 mod refusals;
 mod start_and_stop;

@@ -1,6 +1,6 @@
 //! `verify` on sound, tampered and missing databases.
 
-use crate::support::Home;
+use crate::support::{Home, Program};
 
 #[tokio::test]
 async fn it_joins_a_running_database_and_names_what_was_tampered_with() {
@@ -83,4 +83,53 @@ fn migrations_can_be_taken_back_and_brought_in_again() {
     assert_eq!(home.run(&["verify"]).status.code(), Some(1));
     assert_eq!(home.run(&["migrate"]).status.code(), Some(0));
     assert_eq!(home.run(&["verify"]).status.code(), Some(0));
+}
+
+#[tokio::test]
+async fn a_due_day_that_was_tampered_with_is_named_and_nothing_else() {
+    let home = Home::new();
+    let mut command = home.command(&["demo", "--listen", "127.0.0.1:0"]);
+    command.stdin(std::process::Stdio::null());
+    let _program = Program::start(command, &home.path().join("log"));
+    let said =
+        |output: std::process::Output| (String::from_utf8(output.stdout).unwrap(), output.status.code());
+    let mut connection = home.connection().await;
+    let (plants, parcels): (i64, i64) =
+        sqlx::query_as("select (select count(*) from due), (select count(*) from parcel)")
+            .fetch_one(&mut connection)
+            .await
+            .unwrap();
+    let name = "every due day can be computed again and is the same";
+    let clean = format!("ok     {name} ({plants} plants on {parcels} parcels of land)\n");
+    assert_eq!(said(home.run(&["verify", "--due"])), (clean, Some(0)));
+
+    // Whoever owns the database can write anything; one day moved, one taken away, one reason changed.
+    let ids: Vec<String> = sqlx::query_scalar("select plant_id::text from due order by plant_id limit 3")
+        .fetch_all(&mut connection)
+        .await
+        .unwrap();
+    for change in [
+        "update due set due_on = coalesce(due_on, wanted_on) + 1 where plant_id::text = $1",
+        "delete from due where plant_id::text = $1",
+        "update due set why = array['Because.'] where plant_id::text = $1",
+    ]
+    .iter()
+    .zip(&ids)
+    {
+        sqlx::query(*change.0).bind(change.1).execute(&mut connection).await.unwrap();
+    }
+    let (text, status) = said(home.run(&["verify", "--due"]));
+    assert_eq!(status, Some(1), "{text}");
+    let lines: Vec<&str> = text.lines().collect();
+    assert_eq!(lines.len(), 4, "{text}");
+    assert!(lines[0].starts_with(&format!("WRONG  {name}")), "{text}");
+    let of = |n: usize| lines.iter().find(|line| line.contains(&ids[n])).unwrap();
+    assert!(of(0).contains("kept due day ") && of(0).contains(", computed again "), "{text}");
+    assert!(of(1).ends_with("no due day is kept"), "{text}");
+    assert!(of(2).contains("is right, but not all that is kept about it"), "{text}");
+
+    let (text, status) = said(home.run(&["verify", "--records"]));
+    assert_eq!((status, text.lines().count()), (Some(0), 1), "the records are as they were: {text}");
+    let (text, status) = said(home.run(&["verify"]));
+    assert_eq!((status, text.lines().filter(|line| line.starts_with("ok ")).count()), (Some(1), 3), "{text}");
 }

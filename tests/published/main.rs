@@ -7,6 +7,7 @@ mod dates;
 mod doses;
 mod filings;
 mod fuzz;
+mod hostile;
 mod mistakes;
 mod oracle;
 mod permissions;

@@ -46,7 +46,7 @@ pub async fn person_as_applicator(
     parcel: Uuid,
     on: NaiveDate,
 ) -> sqlx::Result<Applicator> {
-    let state = super::rows::land(conn, parcel).await?.state.unwrap_or_default();
+    let state = super::rows::state(conn, parcel).await?;
     applicator(conn, id, supervisor, &state, on).await
 }
 
@@ -57,9 +57,14 @@ pub async fn person_as_applicator(
 /// # Errors
 /// When the database does not answer.
 pub async fn company_as_applicator(conn: &mut Conn, parcel: Uuid, on: NaiveDate) -> sqlx::Result<Applicator> {
-    let state = super::rows::land(conn, parcel).await?.state.unwrap_or_default();
-    let categories = person::company_categories(conn, &state, on).await?;
-    let courses = person::company_courses(conn, &state).await?.into_iter().map(|one| one.taken());
+    let state = super::rows::state(conn, parcel).await?;
+    company_in(conn, &state, on).await
+}
+
+/// The same for a state.
+pub(super) async fn company_in(conn: &mut Conn, state: &str, on: NaiveDate) -> sqlx::Result<Applicator> {
+    let categories = person::company_categories(conn, state, on).await?;
+    let courses = person::company_courses(conn, state).await?.into_iter().map(|one| one.taken());
     let counting = courses.filter(|one| one.on <= on && on <= one.last_day());
     let renewed = |one: Course| {
         (0..=HORIZON_MONTHS / 12 + 1).map(move |years| Course {

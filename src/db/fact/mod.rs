@@ -1,13 +1,15 @@
 //! The facts of a parcel, gathered for the engine: its land, plants, products, past and bookings.
 //! In them plants, products and uses are named by their UUIDs.
 mod applicator;
+mod every;
+mod gathered;
 mod offer;
 mod part;
 mod product;
 mod rows;
 mod rules;
 
-use super::{Conn, label};
+use super::Conn;
 use crate::domain::{
     calendar::{MonthDay, YearlySpan},
     dose::dose,
@@ -20,11 +22,12 @@ use crate::domain::{
 };
 pub use applicator::{applicator, company_as_applicator, company_holds, person_as_applicator};
 use chrono::NaiveDate;
+pub use every::{Every, Share};
+use gathered::Gathered;
 pub use offer::{Offerable, OfferedUse, offerable};
 use product::Catalogue;
 pub use product::described;
 use rows::{AppliedRow, BookedRow, LandRow, PlantRow, RegistrationRow};
-use std::collections::BTreeSet;
 use uuid::Uuid;
 
 /// Everything that the engine needs to know of a parcel. Plants without a treatment, or
@@ -53,46 +56,22 @@ pub async fn for_day(
     on: NaiveDate,
     applicator: Applicator,
 ) -> sqlx::Result<Facts> {
-    let land = rows::land(conn, parcel).await?;
-    let plants = rows::plants(conn, parcel).await?;
-    let applied = rows::applied(conn, parcel).await?;
-    let booked = rows::booked(conn, parcel).await?;
-    let named: BTreeSet<Uuid> = plants
-        .iter()
-        .map(|p| p.product_id)
-        .chain(applied.iter().map(|a| a.product_id))
-        .chain(booked.iter().map(|b| b.product_id))
-        .collect();
-    let named: Vec<Uuid> = named.into_iter().collect();
-    let labels = label::load_many(conn, &named).await?;
-    let registrations: Vec<(Uuid, Registration)> = rows::registrations(conn, &named)
-        .await?
-        .into_iter()
-        .map(|row| (row.product_id, registration(row, on)))
-        .collect();
-    let catalogue = Catalogue::new(&rows::products(conn, &named).await?, labels, &registrations)?;
-    let reservations = booked.iter().map(|b| reservation(b, &catalogue)).collect::<sqlx::Result<_>>()?;
-    let mut history: Vec<Application> =
-        applied.iter().map(|a| application(a, &catalogue)).collect::<sqlx::Result<_>>()?;
-    part::share_the_past(&plants, &mut history);
-    let mut plants: Vec<PlantFacts> =
-        plants.iter().filter_map(|p| plant(p, &catalogue).transpose()).collect::<sqlx::Result<_>>()?;
-    let products = catalogue.into_products();
-    plants.retain(|plant| has_dose(&products, plant));
-    Ok(Facts {
-        today,
-        site: SiteFacts {
-            exemptions: rules::exemptions(conn, parcel).await?,
-            listed_pests: rules::listed_pests(conn).await?,
-            rules: rules::book(conn).await?,
-            ..site(land, today)?
-        },
-        applicator,
-        products,
-        plants,
-        history,
-        reservations,
-    })
+    let mut gathered = Gathered::read(conn, &[parcel], on).await?;
+    gathered.take(parcel, today, applicator)?.ok_or(sqlx::Error::RowNotFound)
+}
+
+/// The facts of many parcels as the company's due days ask for them, in as few queries as for one.
+///
+/// # Errors
+/// As [`of_parcel`], save that a parcel that is not there is left out.
+pub async fn of_parcels(
+    conn: &mut Conn,
+    parcels: &[Uuid],
+    today: NaiveDate,
+) -> sqlx::Result<Vec<(Uuid, Facts)>> {
+    let gathered = Gathered::read(conn, parcels, today).await?;
+    let companies = gathered.companies(conn, today).await?;
+    gathered.take_all(parcels, today, &companies)
 }
 
 /// A registration that holds on the day asked about is expected to be renewed as every year: its end holds

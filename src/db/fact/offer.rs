@@ -59,7 +59,8 @@ pub async fn offerable(conn: &mut Conn, on: NaiveDate) -> sqlx::Result<Offerable
         pests: u.pests.clone(),
     });
     let uses = uses.collect();
-    let products = Catalogue::new(&named, labels, &registrations)?.into_products();
+    let all = ids.iter().copied().collect();
+    let products = Catalogue::new(&named, labels, &registrations)?.products_of(&all);
     Ok(Offerable { products, uses, prices: prices(conn, &ids).await? })
 }
 

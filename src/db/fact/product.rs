@@ -20,12 +20,13 @@ use crate::{
         quantity::{AmountUnit, AreaUnit, Exact, MassUnit, PieceUnit, VolumeUnit, from_decimal},
     },
 };
-use std::collections::HashMap;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use uuid::Uuid;
 
 /// The engine's products and where each label version went.
 pub struct Catalogue {
-    products: Vec<Product>,
+    /// By product: what it became in the engine, older versions first.
+    products: BTreeMap<Uuid, Vec<Product>>,
     /// By version: the key of its engine product.
     keys: HashMap<Uuid, String>,
     /// By product: the label that plans follow.
@@ -43,7 +44,7 @@ impl Catalogue {
         for label in labels {
             by_product.entry(label.version.product_id).or_default().push(label);
         }
-        let mut all = Self { products: vec![], keys: HashMap::new(), current: HashMap::new() };
+        let mut all = Self { products: BTreeMap::new(), keys: HashMap::new(), current: HashMap::new() };
         for row in rows {
             // Newest first: without a label in force the newest draft shows what is meant.
             let versions = by_product.remove(&row.id).unwrap_or_default();
@@ -54,8 +55,10 @@ impl Catalogue {
             };
             all.add(row, versions, position)?;
         }
-        for product in &mut all.products {
-            let own = registrations.iter().filter(|(of, _)| product.id.starts_with(&of.to_string()));
+        for (id, product) in
+            all.products.iter_mut().flat_map(|(id, own)| own.iter_mut().map(move |p| (id, p)))
+        {
+            let own = registrations.iter().filter(|(of, _)| of == id);
             product.registrations = Some(own.map(|(_, one)| one.clone()).collect());
         }
         Ok(all)
@@ -66,6 +69,7 @@ impl Catalogue {
         let mut main = product(row, row.id.to_string(), &current)?;
         main.caps = current.caps.iter().map(cap).collect::<sqlx::Result<_>>()?;
         self.keys.insert(current.version.id, main.id.clone());
+        let mut apart = vec![];
         for older in &versions {
             let mut one = product(row, format!("{} label {}", row.id, older.version.number), older)?;
             let same = (&one.ingredients, &one.density, &one.pieces)
@@ -75,10 +79,11 @@ impl Catalogue {
                 self.keys.insert(older.version.id, main.id.clone());
             } else {
                 self.keys.insert(older.version.id, one.id.clone());
-                self.products.push(one);
+                apart.push(one);
             }
         }
-        self.products.push(main);
+        apart.push(main);
+        self.products.insert(row.id, apart);
         self.current.insert(row.id, current);
         Ok(())
     }
@@ -93,8 +98,9 @@ impl Catalogue {
         self.keys.get(&version).cloned().unwrap_or_else(|| product.to_string())
     }
 
-    pub fn into_products(self) -> Vec<Product> {
-        self.products
+    /// The engine's products of these, in their order.
+    pub fn products_of(&self, named: &BTreeSet<Uuid>) -> Vec<Product> {
+        named.iter().filter_map(|id| self.products.get(id)).flatten().cloned().collect()
     }
 }
 

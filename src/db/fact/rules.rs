@@ -12,17 +12,20 @@ pub async fn book(conn: &mut Conn) -> sqlx::Result<RuleBook> {
     })
 }
 
-/// What a regulator has granted for the parcel and nobody has ended.
-pub async fn exemptions(conn: &mut Conn, parcel: Uuid) -> sqlx::Result<Vec<Exemption>> {
-    let all = parcel::exemptions(conn, parcel).await?;
+/// What a regulator has granted for these parcels and nobody has ended, each with its parcel.
+pub async fn exemptions(conn: &mut Conn, parcels: &[Uuid]) -> sqlx::Result<Vec<(Uuid, Exemption)>> {
+    let all = parcel::exemptions(conn, parcels).await?;
     let standing = all.into_iter().filter(|one| one.ended_at.is_none());
     Ok(standing
-        .map(|one| Exemption {
-            state: one.state,
-            ingredient: one.ingredient,
-            from: one.valid_from,
-            until: one.valid_until,
-            reason: format!("{}, {}", one.document, one.reason),
+        .map(|one| {
+            let exemption = Exemption {
+                state: one.state,
+                ingredient: one.ingredient,
+                from: one.valid_from,
+                until: one.valid_until,
+                reason: format!("{}, {}", one.document, one.reason),
+            };
+            (one.parcel_id, exemption)
         })
         .collect())
 }

@@ -17,7 +17,8 @@ use chrono::NaiveDate;
 use std::collections::HashSet;
 
 /// So many reservations are tried for a group; after that the best order found
-/// so far is taken. Groups of twelve plants stay below it.
+/// so far is taken. Eight plants that all compete stay below it, ten often do,
+/// twelve only where the cap is short for few of them.
 pub(super) const MOST_TRIALS: usize = 400_000;
 
 /// What is made as small as it can be, in this order.

@@ -28,7 +28,7 @@ use uuid::Uuid;
 
 /// How many of a parcel's exemptions hold on that day.
 pub(super) async fn in_force(conn: &mut Conn, land: Uuid, on: NaiveDate) -> Result<usize> {
-    let all = parcel::exemptions(conn, land).await?;
+    let all = parcel::exemptions(conn, &[land]).await?;
     Ok(all.iter().filter(|one| badge(one, on).0 == "done").count())
 }
 
@@ -70,7 +70,7 @@ async fn list(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<E
         page: Page::of(actor, "Exemptions of the land", AT),
         form,
         neighbours: site::neighbours(&mut conn, &site).await?,
-        rows: parcel::exemptions(&mut conn, site.parcel_id).await?.into_iter().map(row).collect(),
+        rows: parcel::exemptions(&mut conn, &[site.parcel_id]).await?.into_iter().map(row).collect(),
         site,
     })
 }

@@ -8,6 +8,7 @@
 mod opinion;
 mod properties;
 mod random;
+mod wide;
 mod world;
 
 use num_bigint::BigInt;
