@@ -6,6 +6,7 @@ mod crowd;
 mod days;
 mod flagged;
 mod history;
+mod kit;
 mod people;
 mod product;
 mod rows;
@@ -64,6 +65,7 @@ pub async fn fill(pool: &PgPool, today: NaiveDate) -> anyhow::Result<Vec<SignIn>
 
 async fn everything(tx: &mut Conn, pool: &PgPool, today: NaiveDate) -> anyhow::Result<()> {
     company::save(tx, &itself()).await?;
+    kit::enter(tx, today).await?;
     let mut chance = Chance::new(SEED);
     let people = people::enter(tx, &mut chance, today).await?;
     let shelf = product::enter(tx, &mut chance, &people, today).await?;
