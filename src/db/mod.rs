@@ -17,6 +17,7 @@ pub mod ledger;
 pub mod migration;
 pub mod parcel;
 pub mod person;
+pub mod plan;
 pub mod plant;
 pub mod product;
 pub mod record;
