@@ -15,6 +15,7 @@ pub mod licensed;
 pub mod parcel;
 pub mod password;
 pub mod person;
+pub mod plan;
 pub mod plant;
 pub mod product;
 pub mod record;

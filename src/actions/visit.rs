@@ -337,7 +337,7 @@ async fn supervises(conn: &mut Conn, id: Uuid, technician: Uuid, state: &str, on
 
 /// Asks the rules for one plant. A dose that may be planned is reserved in the facts, so that the next
 /// plant is asked about with it.
-fn plan(
+pub(super) fn plan(
     facts: &mut Facts,
     plant: &visit::Bookable,
     rate: Option<Decimal>,
