@@ -1,7 +1,7 @@
 //! Visits and the doses that they mean to apply.
 use super::{Conn, ledger::Locked};
 use crate::domain::plant::Measure;
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 use rust_decimal::Decimal;
 use uuid::Uuid;
 
@@ -336,8 +336,8 @@ pub struct Filter {
     pub technician: Option<Uuid>,
     /// Booked ones from the earliest day on; else the closed ones from the newest day backwards.
     pub booked: bool,
-    /// Where the page before ended.
-    pub after: Option<(NaiveDate, Uuid)>,
+    /// Where the page before ended: day, place in the day, visit.
+    pub after: Option<(NaiveDate, i32, Uuid)>,
 }
 
 /// A line of the list.
@@ -353,19 +353,27 @@ pub struct Line {
     pub customer_name: String,
     /// How many doses it means, or meant.
     pub doses: i64,
+    /// Its place in the technician's day and its times, once a plan was released.
+    pub stop_number: Option<i32>,
+    pub arrives_at: Option<NaiveTime>,
+    pub leaves_at: Option<NaiveTime>,
     pub promised: bool,
     /// Why it waits to be planned anew; empty: it does not.
     pub waiting_reason: String,
 }
 
-const LINE: &str = "select v.id, v.on_date, v.status, v.technician_id, v.promised, v.waiting_reason,
-        p.name as technician_name, s.street, s.city,
+/// The place of a visit that no plan has put into an order: after all that have one.
+pub const UNORDERED: i32 = 1_000_000;
+
+const LINE: &str =
+    "select v.id, v.on_date, v.status, v.technician_id, v.promised, v.waiting_reason, v.stop_number,
+        v.arrives_at, v.leaves_at, p.name as technician_name, s.street, s.city,
         c.name as customer_name, (select count(*) from planned_dose d where d.visit_id = v.id) as doses
      from visit v join site s on s.id = v.site_id join customer c on c.id = s.customer_id
      join person p on p.id = v.technician_id
      where ($1::uuid is null or v.technician_id = $1)";
 
-/// Visits by day.
+/// Visits by day, each day in the order of its plan.
 ///
 /// # Errors
 /// When the database does not answer.
@@ -373,13 +381,15 @@ pub async fn list(conn: &mut Conn, filter: &Filter, at_most: i64) -> sqlx::Resul
     let (which, compare, order) =
         if filter.booked { ("= 'booked'", ">", "asc") } else { ("<> 'booked'", "<", "desc") };
     let text = format!(
-        "{LINE} and v.status {which} and ($2::date is null or (v.on_date, v.id) {compare} ($2, $3))
-         order by v.on_date {order}, v.id {order} limit $4"
+        "{LINE} and v.status {which} and ($2::date is null
+            or (v.on_date, coalesce(v.stop_number, {UNORDERED}), v.id) {compare} ($2, $3, $4))
+         order by v.on_date {order}, coalesce(v.stop_number, {UNORDERED}) {order}, v.id {order} limit $5"
     );
     sqlx::query_as(sqlx::AssertSqlSafe(text))
         .bind(filter.technician)
-        .bind(filter.after.map(|(day, _)| day))
-        .bind(filter.after.map(|(_, id)| id))
+        .bind(filter.after.map(|(day, _, _)| day))
+        .bind(filter.after.map(|(_, place, _)| place))
+        .bind(filter.after.map(|(_, _, id)| id))
         .bind(at_most)
         .fetch_all(conn)
         .await

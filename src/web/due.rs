@@ -61,6 +61,8 @@ struct ListPage {
     hosts: Vec<(String, String)>,
     shows: [(&'static str, &'static str); 6],
     next: Option<String>,
+    /// The Monday of the week to be planned: this one, at its end the next.
+    plan: NaiveDate,
 }
 
 /// GET /due
@@ -104,6 +106,7 @@ pub async fn list(State(state): State<AppState>, actor: Actor, Query(ask): Query
         hosts: twice(hosts),
         shows: SHOWS,
         next,
+        plan: monday(today + Days::new(2)),
     }
     .into_response())
 }

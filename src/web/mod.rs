@@ -14,6 +14,7 @@ pub mod labels;
 pub mod page;
 pub mod pager;
 pub mod people;
+pub mod plans;
 pub mod plants;
 pub mod pour;
 pub mod products;

@@ -3,8 +3,8 @@
 use super::{
     AppState, Error, account, calendars, company, customers, day_holds, due, error,
     guard::{self, Who},
-    home, kit, labels, people, plants, products, records, reports, session, sharing, sheets, sites, state_rules,
-    statics, vehicles, visits, ways_out, what_if, working,
+    home, kit, labels, people, plans, plants, products, records, reports, session, sharing, sheets, sites,
+    state_rules, statics, vehicles, visits, ways_out, what_if, working,
 };
 use axum::{
     Router,
@@ -51,6 +51,7 @@ pub fn table() -> Vec<Line> {
         of_state_rules(),
         of_kit(),
         of_due(),
+        of_plans(),
         of_visits(),
         of_records(),
         of_reports(),
@@ -221,6 +222,20 @@ fn of_kit() -> Vec<Line> {
 fn of_due() -> Vec<Line> {
     lines! {
         GET "/due" Office due::list;
+    }
+}
+
+fn of_plans() -> Vec<Line> {
+    lines! {
+        GET "/plans" Office plans::list;
+        GET "/plans/{monday}" Office plans::show;
+        POST "/plans/{monday}/runs" Office plans::start;
+        POST "/plans/{monday}/runs/{id}/ends" Office plans::stop;
+        GET "/plans/{monday}/stops/new" Office plans::add_form;
+        POST "/plans/{monday}/stops" Office plans::add;
+        GET "/plans/{monday}/stops/{id}" Office plans::move_form;
+        POST "/plans/{monday}/stops/{id}" Office plans::change;
+        POST "/plans/{monday}/releases" Office plans::release;
     }
 }
 

@@ -79,7 +79,7 @@ struct FieldPage {
 pub async fn list(State(state): State<AppState>, actor: Actor, Query(ask): Query<Ask>) -> Result<Response> {
     let booked = ask.show != "done";
     let own = (actor.role == Role::Technician).then_some(actor.id);
-    let filter = Filter { technician: own, booked, after: read_after(&ask.after) };
+    let filter = Filter { technician: own, booked, after: read_place(&ask.after) };
     let mut lines = visit::list(&mut *state.pool.acquire().await?, &filter, PAGE + 1).await?;
     let next = next_page(&mut lines, booked);
     if own.is_none() {
@@ -121,7 +121,15 @@ fn next_page(lines: &mut Vec<Line>, booked: bool) -> Option<String> {
     lines.truncate(page);
     let last = lines.last()?;
     let show = if booked { "" } else { "show=done&" };
-    Some(format!("/visits?{show}after={}.{}", last.on_date, last.id))
+    let place = last.stop_number.unwrap_or(visit::UNORDERED);
+    Some(format!("/visits?{show}after={}.{place}.{}", last.on_date, last.id))
+}
+
+/// Day, place and id of the last line of the page before.
+fn read_place(text: &str) -> Option<(NaiveDate, i32, Uuid)> {
+    let (day, rest) = text.split_once('.')?;
+    let (place, id) = rest.split_once('.')?;
+    Some((day.parse().ok()?, place.parse().ok()?, id.parse().ok()?))
 }
 
 /// Day and id of the last line of the page before.
@@ -160,6 +168,9 @@ mod tests {
             city: String::new(),
             customer_name: String::new(),
             doses: 1,
+            stop_number: None,
+            arrives_at: None,
+            leaves_at: None,
             promised: false,
             waiting_reason: String::new(),
         };
@@ -175,5 +186,7 @@ mod tests {
         assert_eq!(read_after("2026-11-25"), None);
         assert_eq!(read_after("2026-11-25.zebra"), None);
         assert!(read_after("2026-11-25.01890a5d-ac96-774b-bcce-b302099a8057").is_some());
+        assert_eq!(read_place("2026-11-25.01890a5d-ac96-774b-bcce-b302099a8057"), None);
+        assert!(read_place("2026-11-25.3.01890a5d-ac96-774b-bcce-b302099a8057").is_some());
     }
 }
