@@ -15,6 +15,7 @@ mod many;
 mod people;
 mod pieces;
 mod places;
+mod plans;
 mod plants;
 mod products;
 mod records;
