@@ -23,6 +23,10 @@ pub struct Visit {
     pub booked_by: Uuid,
     pub booked_at: DateTime<Utc>,
     pub closed_at: Option<DateTime<Utc>>,
+    /// The customer was told this day: no plan moves it to another.
+    pub promised: bool,
+    /// Why it waits to be planned anew; empty: it does not.
+    pub waiting_reason: String,
     pub site_name: String,
     pub street: String,
     pub city: String,
@@ -53,6 +57,8 @@ pub struct New {
     pub supervisor_id: Option<Uuid>,
     pub on_date: NaiveDate,
     pub note: String,
+    /// The customer was told this day.
+    pub promised: bool,
     pub booked_by: Uuid,
 }
 
@@ -75,8 +81,9 @@ pub struct NewDose {
 /// `visit_pkey` when it is already there.
 pub async fn insert(conn: &mut Conn, v: &New, at: DateTime<Utc>) -> sqlx::Result<()> {
     sqlx::query(
-        "insert into visit (id, site_id, technician_id, on_date, note, booked_by, booked_at, supervisor_id)
-         values ($1, $2, $3, $4, $5, $6, $7, $8)",
+        "insert into visit (id, site_id, technician_id, on_date, note, booked_by, booked_at, promised,
+            supervisor_id)
+         values ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
     )
     .bind(v.id)
     .bind(v.site_id)
@@ -85,6 +92,7 @@ pub async fn insert(conn: &mut Conn, v: &New, at: DateTime<Utc>) -> sqlx::Result
     .bind(&v.note)
     .bind(v.booked_by)
     .bind(at)
+    .bind(v.promised)
     .bind(v.supervisor_id)
     .execute(conn)
     .await?;
@@ -280,7 +288,8 @@ pub async fn add_note(conn: &mut Conn, id: Uuid, line: &str) -> sqlx::Result<()>
     Ok(())
 }
 
-/// Gives a booked visit another day, technician and supervisor; whether it was still booked.
+/// Gives a booked visit another day, technician and supervisor; whether it was still booked. Its place in the old
+/// day goes, it waits no longer, and what the customer was told of another day holds no longer.
 ///
 /// # Errors
 /// When the database does not answer.
@@ -292,8 +301,9 @@ pub async fn set_day(
     supervisor: Option<Uuid>,
 ) -> sqlx::Result<bool> {
     let done = sqlx::query(
-        "update visit set on_date = $2, technician_id = $3, supervisor_id = $4
-         where id = $1 and status = 'booked'",
+        "update visit set on_date = $2, technician_id = $3, supervisor_id = $4,
+            promised = promised and on_date = $2, stop_number = null, arrives_at = null, leaves_at = null,
+            waiting_since = null, waiting_reason = '' where id = $1 and status = 'booked'",
     )
     .bind(id)
     .bind(on)
@@ -301,6 +311,19 @@ pub async fn set_day(
     .bind(supervisor)
     .execute(conn)
     .await?;
+    Ok(done.rows_affected() == 1)
+}
+
+/// Notes whether the customer was told the day; whether the visit is still booked.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn set_promised(conn: &mut Conn, id: Uuid, promised: bool) -> sqlx::Result<bool> {
+    let done = sqlx::query("update visit set promised = $2 where id = $1 and status = 'booked'")
+        .bind(id)
+        .bind(promised)
+        .execute(conn)
+        .await?;
     Ok(done.rows_affected() == 1)
 }
 
@@ -328,10 +351,13 @@ pub struct Line {
     pub customer_name: String,
     /// How many doses it means, or meant.
     pub doses: i64,
+    pub promised: bool,
+    /// Why it waits to be planned anew; empty: it does not.
+    pub waiting_reason: String,
 }
 
 const LINE: &str =
-    "select v.id, v.on_date, v.status, v.technician_id, p.name as technician_name, s.street, s.city,
+    "select v.id, v.on_date, v.status, v.technician_id, v.promised, v.waiting_reason, p.name as technician_name, s.street, s.city,
         c.name as customer_name, (select count(*) from planned_dose d where d.visit_id = v.id) as doses
      from visit v join site s on s.id = v.site_id join customer c on c.id = s.customer_id
      join person p on p.id = v.technician_id

@@ -182,6 +182,9 @@ impl Line {
 }
 
 fn standing(row: &Row, today: NaiveDate, week_end: NaiveDate) -> (&'static str, String) {
+    if let (Some(day), Some(why)) = (row.visit_on, row.visit_waits.as_ref().filter(|why| !why.is_empty())) {
+        return ("held", format!("Booked for {}, waits for another day: {why}", words::day(day)));
+    }
     if let Some(day) = row.visit_on {
         return ("done", format!("Booked for {}", words::day(day)));
     }

@@ -1,10 +1,10 @@
 //! The whole HTTP table: method, address, who may, what answers. Nothing is reachable that is not a line here,
 //! and a test opens every line as every kind of person.
 use super::{
-    AppState, Error, account, company, customers, due, error,
+    AppState, Error, account, calendars, company, customers, day_holds, due, error,
     guard::{self, Who},
-    home, kit, labels, people, plants, products, records, reports, session, sharing, sites, state_rules,
-    statics, visits, ways_out, what_if,
+    home, kit, labels, people, plants, products, records, reports, session, sharing, sheets, sites, state_rules,
+    statics, vehicles, visits, ways_out, what_if, working,
 };
 use axum::{
     Router,
@@ -78,6 +78,9 @@ fn accounts() -> Vec<Line> {
         POST "/setup/{secret}" Anyone account::set_up;
         GET "/account" SignedIn account::show;
         POST "/account/sign-outs" SignedIn account::sign_out_everywhere;
+        POST "/account/calendars" SignedIn calendars::make_own;
+        POST "/account/calendars/revocations" SignedIn calendars::revoke_own;
+        GET "/calendars/{secret}" Anyone calendars::show;
     }
 }
 
@@ -97,6 +100,19 @@ fn of_people() -> Vec<Line> {
         POST "/people/{id}/sign-outs" Owner people::sign_out_everywhere;
         POST "/people/{id}/certifications" Owner people::certify;
         POST "/people/{id}/courses" Owner people::took_course;
+        POST "/people/{id}/calendars" Owner calendars::make;
+        POST "/people/{id}/calendars/revocations" Owner calendars::revoke;
+        GET "/people/{id}/working-week" Office working::week_form;
+        POST "/people/{id}/working-week" Office working::change_week;
+        GET "/company/terms" Owner working::terms_form;
+        POST "/company/terms" Owner working::change_terms;
+        GET "/vehicles" Office vehicles::list;
+        GET "/vehicles/new" Office vehicles::new_form;
+        POST "/vehicles" Office vehicles::create;
+        GET "/vehicles/{id}/edit" Office vehicles::edit_form;
+        POST "/vehicles/{id}" Office vehicles::update;
+        POST "/vehicles/{id}/retirements" Office vehicles::retire;
+        POST "/vehicles/{id}/returns" Office vehicles::take_back;
     }
 }
 
@@ -216,6 +232,12 @@ fn of_visits() -> Vec<Line> {
         GET "/visits/{id}" SignedIn visits::show;
         POST "/visits/{id}/moves" Office visits::move_to;
         POST "/visits/{id}/cancellations" Office visits::cancel;
+        POST "/visits/{id}/promises" Office visits::promise;
+        GET "/day-holds" Office day_holds::list;
+        POST "/day-holds" Office day_holds::place;
+        POST "/day-holds/{id}/lifts" Office day_holds::lift;
+        GET "/route-sheets" SignedIn sheets::list;
+        GET "/route-sheets/{technician}/{day}" SignedIn sheets::show;
         GET "/visits/{id}/records" SignedIn visits::record_form;
         POST "/visits/{id}/records" SignedIn visits::record;
     }
@@ -290,7 +312,7 @@ async fn wrong_method() -> Response {
 async fn log(request: axum::extract::Request, next: axum::middleware::Next) -> Response {
     let id = uuid::Uuid::now_v7();
     let (method, path) = (request.method().clone(), request.uri().path().to_owned());
-    let secret = ["/invitation/", "/setup/"].iter().find(|p| path.starts_with(**p));
+    let secret = ["/invitation/", "/setup/", "/calendars/"].iter().find(|p| path.starts_with(**p));
     let path = secret.map_or(path.clone(), |p| format!("{p}…"));
     let begun = std::time::Instant::now();
     let span = tracing::info_span!("request", %id);

@@ -5,6 +5,7 @@ mod exemptions;
 mod hand_over;
 mod land;
 
+pub(super) use edit::read_position;
 pub use edit::{create, edit_form, new_form, update};
 pub use exemptions::{end_exemption, enter_exemption, exemptions};
 pub use hand_over::{hand_over, hand_over_form};

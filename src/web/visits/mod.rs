@@ -1,7 +1,7 @@
 //! Visits: the list, the door to one of them, and the pages of booking, doing and recording.
 mod asked;
 mod book;
-mod field;
+pub(in crate::web) mod field;
 mod offer;
 mod plants;
 mod record;
@@ -10,7 +10,7 @@ mod stop;
 
 pub use book::{create, new_form};
 pub use record::{outcome, record, record_form};
-pub use show::{cancel, move_to, show};
+pub use show::{cancel, move_to, promise, show};
 pub use stop::{WINDS, weather};
 
 use super::{AppState, Error, Result, page::Page, session::Actor};
@@ -84,7 +84,10 @@ pub async fn list(State(state): State<AppState>, actor: Actor, Query(ask): Query
     let next = next_page(&mut lines, booked);
     if own.is_none() {
         let told = |line: Line| {
-            let (kind, words) = badge(&line.status, line.on_date, actor.today);
+            let (kind, words) = match line.waiting_reason.is_empty() {
+                true => badge(&line.status, line.on_date, actor.today),
+                false => WAITING,
+            };
             (line, kind, words)
         };
         let lines = lines.into_iter().map(told).collect();
@@ -127,8 +130,11 @@ pub(super) fn read_after(text: &str) -> Option<(NaiveDate, Uuid)> {
     Some((day.parse().ok()?, id.parse().ok()?))
 }
 
+/// The badge of a visit that waits.
+const WAITING: (&str, &str) = ("held", "Waits for another day");
+
 /// The state of a visit as a badge: kind and words.
-fn badge(status: &str, on: NaiveDate, today: NaiveDate) -> (&'static str, &'static str) {
+pub(super) fn badge(status: &str, on: NaiveDate, today: NaiveDate) -> (&'static str, &'static str) {
     match status {
         "done" => ("done", "Done"),
         "cancelled" => ("off", "Cancelled"),
@@ -154,6 +160,8 @@ mod tests {
             city: String::new(),
             customer_name: String::new(),
             doses: 1,
+            promised: false,
+            waiting_reason: String::new(),
         };
         let lines = ["2026-11-20", "2026-11-25", "2026-11-26"].map(line).to_vec();
         let groups = by_urgency(lines, "2026-11-25".parse().unwrap());

@@ -36,7 +36,7 @@ impl House {
         let line =
             CommandLine::try_parse_from(["plantward", "serve", "--listen", &address.to_string()]).unwrap();
         let Command::Serve(config) = line.command else { panic!("serve was asked for") };
-        let state = AppState { pool: pool.clone(), clock, config: Arc::new(config) };
+        let state = AppState { pool: pool.clone(), clock, config: Arc::new(config), travel: None };
         let pages = web::app(state).into_make_service_with_connect_info::<SocketAddr>();
         tokio::spawn(async move { axum::serve(listener, pages).await.unwrap() });
         Self { address, pool, today, people }
