@@ -260,18 +260,20 @@ pub async fn release_doses(conn: &mut Conn, visit: Uuid) -> sqlx::Result<()> {
     Ok(())
 }
 
-/// Ends a booked visit as `done` or `cancelled`; whether it was still booked.
+/// Ends a booked visit as `done` or `cancelled`; whether it was still booked. It waits for nothing any more.
 ///
 /// # Errors
 /// When the database does not answer.
 pub async fn close(conn: &mut Conn, id: Uuid, status: &str, at: DateTime<Utc>) -> sqlx::Result<bool> {
-    let done =
-        sqlx::query("update visit set status = $2, closed_at = $3 where id = $1 and status = 'booked'")
-            .bind(id)
-            .bind(status)
-            .bind(at)
-            .execute(conn)
-            .await?;
+    let done = sqlx::query(
+        "update visit set status = $2, closed_at = $3, waiting_since = null, waiting_reason = ''
+             where id = $1 and status = 'booked'",
+    )
+    .bind(id)
+    .bind(status)
+    .bind(at)
+    .execute(conn)
+    .await?;
     Ok(done.rows_affected() == 1)
 }
 
@@ -356,8 +358,8 @@ pub struct Line {
     pub waiting_reason: String,
 }
 
-const LINE: &str =
-    "select v.id, v.on_date, v.status, v.technician_id, v.promised, v.waiting_reason, p.name as technician_name, s.street, s.city,
+const LINE: &str = "select v.id, v.on_date, v.status, v.technician_id, v.promised, v.waiting_reason,
+        p.name as technician_name, s.street, s.city,
         c.name as customer_name, (select count(*) from planned_dose d where d.visit_id = v.id) as doses
      from visit v join site s on s.id = v.site_id join customer c on c.id = s.customer_id
      join person p on p.id = v.technician_id

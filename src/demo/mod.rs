@@ -10,6 +10,7 @@ mod people;
 mod product;
 mod rows;
 mod scenes;
+mod week;
 mod world;
 
 use crate::{
@@ -77,6 +78,7 @@ async fn everything(tx: &mut Conn, pool: &PgPool, today: NaiveDate) -> anyhow::R
     flagged::raise(tx, &mut world, &people, &calls).await?;
     rows::audit(tx, &world, &people, &shelf, &calls).await?;
     booked::enter(tx, &mut world, &people).await?;
+    week::enter(tx, &mut world, &people).await?;
     // Midday of that day: what is due must not hang on the hour at which the demo was started.
     let doer = Doer::program(pool, &Clock::fixed(days::at(today, 12, 0)));
     for land in &world.lands {

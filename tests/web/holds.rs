@@ -61,6 +61,26 @@ async fn a_rained_out_day_sends_its_visits_back_and_keeps_their_doses() {
 }
 
 #[tokio::test]
+async fn what_is_over_waits_no_longer() {
+    let day = Day::new().await;
+    let hedge = day.yard.hedge(&day.world, "front", 1).await;
+    let visit = day.book(hedge, "2026-11-25", "3").await;
+    hold(&day, "2026-11-25", "everywhere", "soil saturated").await;
+    // A fact is never refused: what was poured all the same is recorded.
+    let (id, did) = (Uuid::now_v7().to_string(), format!("did-{hedge}"));
+    let fields =
+        [("id", id.as_str()), ("on", "2026-11-25"), ("started_at", "09:30"), (did.as_str(), "planned")];
+    day.ines.post(&format!("/visits/{visit}/records"), &fields).await.went_to(&format!("/records/{id}"));
+    let done = day.office.get("/visits?show=done").await;
+    assert!(
+        done.page().contains("14 Tamber Lane") && !done.body.contains("Waits for another day"),
+        "{}",
+        done.body
+    );
+    assert_eq!(day.count(WAITING).await, 0);
+}
+
+#[tokio::test]
 async fn a_hold_elsewhere_holds_nothing_here() {
     let day = Day::new().await;
     let hedge = day.yard.hedge(&day.world, "front", 1).await;
@@ -133,4 +153,13 @@ async fn what_the_customer_was_told_is_noted() {
     day.office.post(&format!("{path}/promises"), &[("promised", "yes")]).await.went_to(&path);
     assert_eq!(day.count("select count(*) from visit where promised").await, 1);
     assert!(day.office.get("/visits").await.page().contains("promised to the customer"));
+    let by = day.ines.id.to_string();
+    for (on, still) in [("2026-11-30", 1), ("2026-12-01", 0)] {
+        day.office.post(&format!("{path}/moves"), &[("on", on), ("technician", &by)]).await.went_to(&path);
+        assert_eq!(
+            day.count("select count(*) from visit where promised").await,
+            still,
+            "told of that day only"
+        );
+    }
 }
