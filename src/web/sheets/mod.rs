@@ -80,10 +80,12 @@ impl Day {
         } else {
             format!(" Without a known position and not drawn: {}.", unknown.join(", "))
         };
-        format!(
-            "The stops by number in their order, north up; the square is where the day begins, the broken line \
-             the way back.{lacking}"
-        )
+        let start = if self.start.is_some() {
+            "the square is where the day begins, the broken line the way back"
+        } else {
+            "where the day begins is not known"
+        };
+        format!("The stops by number in their order, north up; {start}.{lacking}")
     }
 }
 
