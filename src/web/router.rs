@@ -3,8 +3,8 @@
 use super::{
     AppState, Error, account, calendars, company, customers, day_holds, due, error,
     guard::{self, Who},
-    home, kit, labels, people, plants, products, records, reports, session, sharing, sheets, sites, state_rules,
-    statics, vehicles, visits, ways_out, what_if, working,
+    home, kit, labels, people, plants, products, records, reports, session, sharing, sheets, sites,
+    state_rules, statics, vehicles, visits, ways_out, what_if, working,
 };
 use axum::{
     Router,
