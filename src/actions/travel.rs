@@ -3,7 +3,7 @@
 use super::{Doer, Result};
 use crate::{
     db::travel::{self, Leg, Spot},
-    domain::great_circle,
+    domain::route::travel::{Driving, Position},
     travel_service::Legs,
 };
 use chrono::Days;
@@ -81,11 +81,12 @@ pub async fn matrix(doer: &Doer, points: &[(f64, f64)]) -> Result<Matrix> {
 }
 
 fn estimate(points: &[(f64, f64)], source: Source) -> Matrix {
-    let legs = |pick: fn((f64, f64)) -> f64| -> Vec<Vec<f64>> {
-        let row = |from: &(f64, f64)| points.iter().map(|to| pick(great_circle::drive(*from, *to))).collect();
-        points.iter().map(row).collect()
-    };
-    Matrix { minutes: legs(|(_, minutes)| minutes), miles: legs(|(miles, _)| miles), source }
+    let driving = Driving::default();
+    let place = |&(latitude, longitude): &(f64, f64)| Position { latitude, longitude };
+    let row = |from: &(f64, f64)| points.iter().map(|to| driving.miles(place(from), place(to))).collect();
+    let miles: Vec<Vec<f64>> = points.iter().map(row).collect();
+    let time = |row: &Vec<f64>| row.iter().map(|far| far / driving.miles_per_hour * 60.0).collect();
+    Matrix { minutes: miles.iter().map(time).collect(), miles, source }
 }
 
 #[expect(clippy::cast_possible_truncation, reason = "a degree is at most 180 millions of them")]

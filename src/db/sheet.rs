@@ -1,5 +1,8 @@
 //! A technician's day on paper: the stops in their order with what is planned at each.
-use super::{Conn, visit::Dose};
+use super::{
+    Conn,
+    visit::{DOSE, Dose},
+};
 use chrono::{NaiveDate, NaiveTime};
 use rust_decimal::Decimal;
 use uuid::Uuid;
@@ -68,18 +71,8 @@ pub struct DoseOf {
 /// # Errors
 /// When the database does not answer.
 pub async fn doses(conn: &mut Conn, visits: &[Uuid]) -> sqlx::Result<Vec<DoseOf>> {
-    sqlx::query_as(
-        "select d.*, p.place, p.host_plant, p.target_pest, p.kind as plant_kind,
-            case when p.in_bloom then 'Seen in bloom' else '' end as plant_note,
-            l.product_id, r.name as product_name, r.registration_number, u.label_version_id, u.name as use_name,
-            u.method, u.measure as measure_basis, u.rate_low, u.rate_high, u.water_low, u.water_high, u.water_unit
-         from planned_dose d join plant p on p.id = d.plant_id join label_use u on u.id = d.label_use_id
-         join label_version l on l.id = u.label_version_id join product r on r.id = l.product_id
-         where d.visit_id = any($1) order by lower(p.place), d.plant_id",
-    )
-    .bind(visits)
-    .fetch_all(conn)
-    .await
+    let text = format!("{DOSE} d.visit_id = any($1) order by lower(p.place), d.plant_id");
+    sqlx::query_as(sqlx::AssertSqlSafe(text)).bind(visits).fetch_all(conn).await
 }
 
 /// The hours of each of these sites on that weekday (1 is Monday): site, from, until.

@@ -202,24 +202,22 @@ pub struct Dose {
     pub water_unit: Option<String>,
 }
 
+/// A dose with its words; what follows says whose.
+pub(super) const DOSE: &str = "select d.*, p.place, p.host_plant, p.target_pest, p.kind as plant_kind,
+        case when p.in_bloom then 'Seen in bloom' else '' end as plant_note,
+        l.product_id, r.name as product_name, r.registration_number, u.label_version_id, u.name as use_name,
+        u.method, u.measure as measure_basis, u.rate_low, u.rate_high, u.rate_per, u.water_low,
+        u.water_high, u.water_unit
+    from planned_dose d join plant p on p.id = d.plant_id join label_use u on u.id = d.label_use_id
+    join label_version l on l.id = u.label_version_id join product r on r.id = l.product_id where ";
+
 /// The doses of a visit by place.
 ///
 /// # Errors
 /// When the database does not answer.
 pub async fn doses(conn: &mut Conn, visit: Uuid) -> sqlx::Result<Vec<Dose>> {
-    sqlx::query_as(
-        "select d.*, p.place, p.host_plant, p.target_pest, p.kind as plant_kind,
-            case when p.in_bloom then 'Seen in bloom' else '' end as plant_note,
-            l.product_id, r.name as product_name, r.registration_number, u.label_version_id, u.name as use_name,
-            u.method, u.measure as measure_basis, u.rate_low, u.rate_high, u.rate_per, u.water_low,
-            u.water_high, u.water_unit
-         from planned_dose d join plant p on p.id = d.plant_id join label_use u on u.id = d.label_use_id
-         join label_version l on l.id = u.label_version_id join product r on r.id = l.product_id
-         where d.visit_id = $1 order by lower(p.place), d.plant_id",
-    )
-    .bind(visit)
-    .fetch_all(conn)
-    .await
+    let text = format!("{DOSE} d.visit_id = $1 order by lower(p.place), d.plant_id");
+    sqlx::query_as(sqlx::AssertSqlSafe(text)).bind(visit).fetch_all(conn).await
 }
 
 /// Writes down what became of a dose.

@@ -12,7 +12,6 @@ pub mod dose;
 pub mod due;
 pub mod facts;
 pub mod filing;
-pub mod great_circle;
 pub mod hold;
 pub mod ids;
 pub mod label;

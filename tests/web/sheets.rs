@@ -157,6 +157,28 @@ async fn a_day_says_what_to_do_where_and_with_what() {
     }
 }
 
+/// A label that states rate and water for every ten feet: 20 mL and 2 to 4 L on 10 ft, so 16 mL and 1.6 to 3.2 L on
+/// a hedge of 8; with a tenth more 17.6 mL and 0.4650 to 0.9299 gal (3.785411784 L, NIST Handbook 44, Appendix C).
+#[tokio::test]
+async fn water_follows_what_the_label_states_it_for() {
+    let day = Day::new().await;
+    let hedge = day.yard.hedge(&day.world, "front", 1).await;
+    day.book(hedge, "2026-11-30", "3").await;
+    // Signed entries never change: the trigger is off for this one row.
+    day.run("alter table label_use disable trigger user", &[]).await;
+    day.run(
+        "update label_use set rate_per = 10, rate_low = 20, rate_high = 40, water_low = 2000, water_high = 4000
+         where id = $1",
+        &[day.yard.label_use],
+    )
+    .await;
+    day.run("update planned_dose set rate = 20, amount = 16", &[]).await;
+    let page = day.office.get(&day.path("2026-11-30")).await;
+    for words in ["16 mL of Rootward 2F", "17.6 mL", "0.47 to 0.93 gal"] {
+        assert!(page.page().contains(words), "{words}: {}", page.body);
+    }
+}
+
 #[tokio::test]
 async fn a_technician_sees_their_own_day_only() {
     let day = Day::new().await;

@@ -4,7 +4,7 @@ use crate::{
     domain::{
         carry::{Part, carry, words_up},
         pour::Load,
-        quantity::{Amount, AmountUnit, VolumeUnit, from_decimal, to_decimal},
+        quantity::{Amount, AmountUnit, Exact, VolumeUnit, from_decimal, to_decimal},
     },
     web::{pour, words},
 };
@@ -62,17 +62,16 @@ fn line(group: &[&Dose], reserve: u32, tank: Option<&Amount>) -> Option<LoadLine
 }
 
 fn part(dose: &Dose) -> Option<Part> {
-    let amount = |value: Decimal, unit: &str| {
-        Some(Amount::new(from_decimal(value), AmountUnit::from_code(unit).ok()?))
-    };
-    let times = dose.measure * Decimal::from(dose.count);
+    let amount = |value: Exact, unit: &str| Some(Amount::new(value, AmountUnit::from_code(unit).ok()?));
+    // The label states water for so many feet or inches of each plant.
+    let times = from_decimal(dose.measure * Decimal::from(dose.count)) / from_decimal(dose.rate_per);
     let water = match (dose.water_low, dose.water_high, dose.water_unit.as_deref()) {
         (Some(low), Some(high), Some(unit)) => {
-            Some((amount(low * times, unit)?, amount(high * times, unit)?))
+            Some((amount(from_decimal(low) * &times, unit)?, amount(from_decimal(high) * &times, unit)?))
         }
         _ => None,
     };
-    Some(Part { product: amount(dose.amount, &dose.unit)?, water })
+    Some(Part { product: amount(from_decimal(dose.amount), &dose.unit)?, water })
 }
 
 fn up(amount: &Amount) -> String {
