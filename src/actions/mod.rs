@@ -1,6 +1,7 @@
 //! Writes: gather, decide, write, commit. Each verb is one transaction with its audit row.
 pub mod account;
 pub mod company;
+pub mod completion;
 pub mod customer;
 mod diff;
 pub mod due;
@@ -12,6 +13,7 @@ pub mod licensed;
 pub mod parcel;
 pub mod password;
 pub mod person;
+pub mod photo;
 pub mod plant;
 pub mod product;
 pub mod record;

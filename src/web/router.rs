@@ -239,6 +239,7 @@ pub fn app(state: AppState) -> Router {
         router = router.route(line.path, guarded);
     }
     router
+        .merge(crate::api::routes())
         .fallback(nothing_here)
         .method_not_allowed_fallback(wrong_method)
         .layer(DefaultBodyLimit::max(256 * 1024))
@@ -250,6 +251,7 @@ pub fn app(state: AppState) -> Router {
         .layer(CatchPanicLayer::custom(|_: Box<dyn std::any::Any + Send>| {
             Error::Internal(anyhow::anyhow!("a handler panicked")).into_response()
         }))
+        .layer(from_fn(crate::api::dress))
         .layer(from_fn_with_state(state.clone(), guard::headers))
         .layer(CompressionLayer::new())
         .layer(from_fn(log))
