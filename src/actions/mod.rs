@@ -19,6 +19,7 @@ pub mod product;
 pub mod record;
 pub mod registration;
 pub mod secret;
+pub mod signature;
 pub mod site;
 pub mod state_rule;
 pub mod visit;

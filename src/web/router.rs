@@ -208,7 +208,12 @@ fn of_records() -> Vec<Line> {
         GET "/records" Office records::list;
         GET "/records/new" Office records::new_form;
         POST "/records" Office records::create;
+        GET "/records/unsigned" Office records::unsigned;
+        GET "/records/kept" Office records::kept;
+        POST "/records/kept/{id}" Office records::settle;
         GET "/records/{id}" SignedIn records::show;
+        POST "/records/{id}/signatures" SignedIn records::sign;
+        GET "/records/{id}/photos/{photo}" SignedIn records::photo;
         GET "/records/{id}/amendments" SignedIn records::amend_form;
         POST "/records/{id}/amendments" SignedIn records::amend;
         POST "/flags/{id}/answers" SignedIn records::answer;

@@ -12,6 +12,7 @@ mod labels;
 mod many;
 mod people;
 mod pieces;
+mod phone;
 mod places;
 mod plants;
 mod products;

@@ -4,6 +4,7 @@
 mod read;
 mod sent;
 
+pub use read::{CANCELLED, REASSIGNED, REPLACED, TWICE};
 pub use sent::{
     Bloom, Completion, Did, NeighbourTold, Note, Outcome, PlantDone, Rain, Signature, SiteFound, Slope, Soil,
     State, StopFacts, Wind,
@@ -310,4 +311,19 @@ async fn store(doer: &Doer, tx: &mut Conn, sent: &Sent, text: &str, outcome: &Ou
     db::insert(tx, &row).await?;
     let detail = json!({ "state": row.state, "visit": row.visit_id });
     doer.note(tx, "accepted", "completion", outcome.id, detail).await
+}
+
+/// Writes down what came of a completion that was kept as it was sent.
+///
+/// # Errors
+/// When there is no such one, or somebody settled it.
+pub async fn settle(doer: &Doer, id: Uuid, words: &str) -> Result<()> {
+    let person = doer.person.ok_or(Error::NotFound)?;
+    let mut tx = doer.pool.begin().await?;
+    if !db::settle(&mut tx, id, person, words, doer.clock.now()).await? {
+        return Err(Error::refused("It is not there, or somebody has settled it meanwhile."));
+    }
+    doer.note(&mut tx, "settled", "completion", id, json!({ "words": words })).await?;
+    tx.commit().await?;
+    Ok(())
 }
