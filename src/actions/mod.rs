@@ -8,6 +8,7 @@ pub mod due;
 pub mod error;
 pub mod exemption;
 pub mod flag;
+pub mod help;
 pub mod label;
 pub mod licensed;
 pub mod parcel;

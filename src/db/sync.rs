@@ -151,6 +151,32 @@ pub async fn help(conn: &mut Conn) -> sqlx::Result<Help> {
     Ok(found.unwrap_or_default())
 }
 
+/// Writes down where help is.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn save_help(conn: &mut Conn, help: &Help) -> sqlx::Result<()> {
+    sqlx::query("update company set poison_center_phone = $1, emergency_place = $2")
+        .bind(&help.poison_center_phone)
+        .bind(&help.emergency_place)
+        .execute(conn)
+        .await?;
+    Ok(())
+}
+
+/// Writes down where help is nearest to a site; empty: where the company says.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn save_emergency_place(conn: &mut Conn, site: Uuid, place: &str) -> sqlx::Result<()> {
+    sqlx::query("update site set emergency_place = $2 where id = $1")
+        .bind(site)
+        .bind(place)
+        .execute(conn)
+        .await?;
+    Ok(())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

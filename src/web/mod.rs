@@ -6,6 +6,7 @@ pub mod due;
 pub mod error;
 pub mod form;
 pub mod guard;
+pub mod help;
 pub mod home;
 pub mod labels;
 pub mod page;

@@ -3,7 +3,7 @@
 use super::{
     AppState, Error, account, company, customers, due, error,
     guard::{self, Who},
-    home, labels, people, plants, products, records, reports, session, sites, state_rules, statics, visits,
+    help, home, labels, people, plants, products, records, reports, session, sites, state_rules, statics, visits,
 };
 use axum::{
     Router,
@@ -83,6 +83,8 @@ fn of_people() -> Vec<Line> {
     lines! {
         GET "/company" Owner company::edit_form;
         POST "/company" Owner company::update;
+        GET "/company/help" Office help::show;
+        POST "/company/help" Office help::save;
         GET "/people" Office people::list;
         GET "/people/new" Owner people::new_form;
         POST "/people" Owner people::create;
@@ -121,6 +123,8 @@ fn of_sites() -> Vec<Line> {
         POST "/sites/{id}" Office sites::update;
         GET "/sites/{id}/customers" Office sites::hand_over_form;
         POST "/sites/{id}/customers" Office sites::hand_over;
+        GET "/sites/{id}/emergency-place" Office help::show_of_site;
+        POST "/sites/{id}/emergency-place" Office help::save_of_site;
         GET "/sites/{id}/cap-areas" SignedIn sites::cap_area_form;
         POST "/sites/{id}/cap-areas" SignedIn sites::choose_cap_area;
         GET "/sites/{id}/earlier-uses" SignedIn sites::earlier_use_form;

@@ -64,8 +64,9 @@ pub async fn post(address: &str, cookie: &str, path: &str, body: &str, sent: &mu
     let answer = String::from_utf8(bytes).ok()?;
     let (head, body) = answer.split_once("\r\n\r\n")?;
     let status = head.split_whitespace().nth(1)?.parse().ok()?;
-    let length =
-        head.lines().find_map(|l| l.to_lowercase().strip_prefix("content-length:")?.trim().parse().ok())?;
+    let named =
+        |line: &str| line.to_lowercase().strip_prefix("content-length:")?.trim().parse::<usize>().ok();
+    let length = head.lines().find_map(named)?;
     (body.len() == length).then(|| Answer { status, body: body.to_owned() })
 }
 

@@ -1,5 +1,5 @@
 //! What happened at the office while the phone had no signal. A fact is recorded whatever it was.
-use super::{Day, NOW, TODAY, batch, codes};
+use super::{Day, TODAY, batch, codes};
 use crate::yard::certify;
 use plantward::{actions::visit as verbs, db::chain, domain::user::Role};
 use serde_json::{Value, json};
