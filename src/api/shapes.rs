@@ -114,6 +114,10 @@ pub struct Visit {
     pub asked: Vec<AskedField>,
     /// Whether the technician holds a certification of the state on that day.
     pub certified: bool,
+    /// Who answers for a technician without one, where somebody was named; counts where the completion names
+    /// nobody.
+    pub supervisor: Option<Uuid>,
+    pub supervisor_name: String,
     /// The record, where it is done.
     pub record: Option<Uuid>,
 }

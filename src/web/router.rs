@@ -3,7 +3,8 @@
 use super::{
     AppState, Error, account, company, customers, due, error,
     guard::{self, Who},
-    help, home, labels, people, plants, products, records, reports, session, sites, state_rules, statics, visits,
+    help, home, labels, people, plants, products, records, reports, session, sites, state_rules, statics,
+    visits,
 };
 use axum::{
     Router,

@@ -41,7 +41,11 @@ pub async fn read(
     visit: &Visit,
 ) -> Result<Read> {
     let mut notes = vec![];
-    let stop = stop(doer, today, zone, sent, c, &mut notes)?;
+    let mut stop = stop(doer, today, zone, sent, c, &mut notes)?;
+    if doer.person == Some(visit.technician_id) {
+        // Named when the visit was booked; the phone may name another.
+        stop.supervisor = stop.supervisor.or(visit.supervisor_id);
+    }
     let doses = visit::doses(tx, visit.id).await?;
     let (mut applied, mut skipped, mut replaced) = (vec![], vec![], vec![]);
     for plant in &c.plants {

@@ -49,6 +49,8 @@ pub async fn whole(conn: &mut Conn, actor: &Actor, touched: &Touched, of: &Found
         site: place(conn, of).await?,
         caps: caps(&facts)?,
         asked: asked(&of.state, restricted),
+        supervisor: of.supervisor_id,
+        supervisor_name: of.supervisor_name.clone().unwrap_or_default(),
         certified: own.is_some_and(|named| !named.number.is_empty()),
         record: record::of_visit(conn, of.id).await?,
         doses,

@@ -47,6 +47,7 @@ impl Race {
                     id: Uuid::now_v7(),
                     site: land,
                     technician: OWNER,
+                    supervisor: None,
                     on: today,
                     note: String::new(),
                     doses: vec![Wanted { plant, rate: None }],

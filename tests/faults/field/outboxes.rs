@@ -176,7 +176,7 @@ fn a_phone_that_forgets_its_keys_is_found_out() {
 
 #[test]
 fn a_phone_that_takes_sent_for_accepted_is_found_out() {
-    let field = Field::new(4, 40);
+    let field = Field::new(4, 100);
     // Every connection is cut before its answer, or within its request.
     let gate = field.gate(usize::MAX);
     let phones: Vec<_> = field

@@ -12,7 +12,7 @@ async fn the_visit_was_given_to_somebody_else() {
     certify(&day.world, dario.id).await;
     let today = TODAY.parse().unwrap();
     let doer = day.world.doer().acting(day.office.id);
-    verbs::move_to(&doer, today, day.visit, "2026-11-27".parse().unwrap(), dario.id).await.unwrap();
+    verbs::move_to(&doer, today, day.visit, "2026-11-27".parse().unwrap(), (dario.id, None)).await.unwrap();
     let outcome = day.ines.complete_one(&day.done()).await;
     assert_eq!((outcome["status"].as_u64(), outcome["state"].as_str()), (Some(201), Some("flagged")));
     assert_eq!(codes(&outcome), ["visit-reassigned"]);

@@ -54,6 +54,7 @@ impl Day {
             id,
             site: self.yard.site,
             technician,
+            supervisor: None,
             on: on.parse().unwrap(),
             note: String::new(),
             doses,

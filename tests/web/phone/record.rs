@@ -29,6 +29,9 @@ async fn everything_said_in_the_field_stands_in_the_record() {
     ] {
         assert!(page.page().contains(part), "{part}: {}", page.body);
     }
+    let log = day.office.get("/reports/log.csv?from=2026-11-01&until=2026-11-30").await;
+    let lines: Vec<&str> = log.page().lines().collect();
+    assert!(lines[0].ends_with(",Lot") && lines[1].ends_with(",L-4471"), "{lines:?}");
     let id: Uuid = done["id"].as_str().unwrap().parse().unwrap();
     let mut conn = day.world.pool.acquire().await.unwrap();
     let (version, _) = record::versions(&mut conn, id).await.unwrap().remove(0);
