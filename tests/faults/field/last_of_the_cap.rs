@@ -139,7 +139,7 @@ async fn race(server: &PrivatePostgres, writers: usize) -> Race {
     company::found(&mut conn).await;
     conn.close().await.unwrap();
     let doer = Doer::program(&pool, &Clock::system()).acting(OWNER);
-    let today = doer.today(&mut *pool.acquire().await.unwrap()).await.unwrap();
+    let today = doer.today(&mut pool.acquire().await.unwrap()).await.unwrap();
     Race { doer, today, writers }
 }
 
