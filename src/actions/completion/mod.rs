@@ -73,33 +73,48 @@ async fn once(doer: &Doer, today: NaiveDate, zone: Tz, sent: &Sent) -> Result<Ou
         let words = "A completion is sent with an idempotency key of its own, 200 letters at most.";
         return Ok(refusal(sent, 400, "missing-key", words));
     }
+    let mut tx = doer.pool.begin().await?;
+    let (outcome, is_new) = under_key(doer, &mut tx, today, zone, sent).await?;
+    // Ended here, and not when the connection is used the next time: whoever sends again finds the key free.
+    if is_new {
+        tx.commit().await?
+    } else {
+        tx.rollback().await?
+    }
+    Ok(outcome)
+}
+
+/// The outcome, and whether it is one that was written just now.
+async fn under_key(
+    doer: &Doer,
+    tx: &mut Conn,
+    today: NaiveDate,
+    zone: Tz,
+    sent: &Sent,
+) -> Result<(Outcome, bool)> {
     let person = doer.person.ok_or(Error::NotFound)?;
     let text = sent.content.to_string();
     let fingerprint = Sha256::digest(&text).to_vec();
-    let mut tx = doer.pool.begin().await?;
-    if !db::hold_key(&mut tx, person, &sent.key).await? {
-        return Ok(refusal(
-            sent,
-            409,
-            "in-progress",
-            "This is being worked on just now. Ask again in a moment.",
-        ));
+    let refused = |status, code, words| Ok((refusal(sent, status, code, words), false));
+    if !db::hold_key(tx, person, &sent.key).await? {
+        return refused(409, "in-progress", "This is being worked on just now. Ask again in a moment.");
     }
-    if let Some(known) = db::answered(&mut tx, person, &sent.key).await? {
+    if let Some(known) = db::answered(tx, person, &sent.key).await? {
         if known.fingerprint == fingerprint {
-            return serde_json::from_value(known.answer).map_err(|e| anyhow::Error::from(e).into());
+            return Ok((serde_json::from_value(known.answer).map_err(anyhow::Error::from)?, false));
         }
-        let words = "This key was used for another completion. What it says is not recorded; send it under a key of its own.";
-        return Ok(refusal(sent, 422, "key-used", words));
+        let words = "This key was used for another completion. What it says is not recorded; send it under a key of \
+            its own.";
+        return refused(422, "key-used", words);
     }
-    let Some(outcome) = decide(doer, &mut tx, today, zone, sent, &text).await? else {
-        let words = "A completion of this id is here already, sent under another key. Open the record and amend it instead.";
-        return Ok(refusal(sent, 422, "key-used", words));
+    let Some(outcome) = decide(doer, tx, today, zone, sent, &text).await? else {
+        let words = "A completion of this id is here already, sent under another key. Open the record and amend it \
+            instead.";
+        return refused(422, "key-used", words);
     };
     let answer = serde_json::to_value(&outcome).map_err(anyhow::Error::from)?;
-    db::keep_answer(&mut tx, person, &sent.key, &Answered { fingerprint, answer }, sent.received_at).await?;
-    tx.commit().await?;
-    Ok(outcome)
+    db::keep_answer(tx, person, &sent.key, &Answered { fingerprint, answer }, sent.received_at).await?;
+    Ok((outcome, true))
 }
 
 /// Records it or keeps it; none: its id is taken.
