@@ -147,7 +147,9 @@ pub struct Site {
     pub emergency_place: String,
 }
 
-/// A planned dose, with what the phone needs to follow another measure: product = rate x measure x count.
+/// A planned dose, with what the phone needs to follow another measure: product = rate x measure x count /
+/// rate_per. Pieces
+/// (packets, tablets) are not divided: of them the phone shows what is planned and works out nothing.
 #[derive(Debug, Serialize, Deserialize, ToSchema)]
 pub struct Dose {
     pub plant: Uuid,
@@ -162,13 +164,14 @@ pub struct Dose {
     pub registration_number: String,
     pub use_name: String,
     pub method: String,
-    /// `height-ft` or `diameter-in`.
+    /// Code of what is measured, such as `height-ft` or `diameter-in`.
     pub measure_basis: String,
     /// Of one plant.
     pub measure: Decimal,
     pub count: i32,
-    /// Product per foot or inch of one plant.
+    /// Product for so many (`rate_per`) feet or inches of one plant.
     pub rate: Decimal,
+    pub rate_per: Decimal,
     pub rate_low: Decimal,
     pub rate_high: Decimal,
     /// Product for all plants of the record together, exact.
@@ -176,7 +179,7 @@ pub struct Dose {
     pub unit: String,
     /// The amount as a cup shows it, in words.
     pub pour: String,
-    /// Water per foot or inch of one plant.
+    /// Water for as many feet or inches of one plant as the rate.
     pub water_low: Option<Decimal>,
     pub water_high: Option<Decimal>,
     pub water_unit: Option<String>,

@@ -16,11 +16,12 @@ use crate::{
         facts::Facts,
         label::Product,
         permission::Applicator,
-        quantity::{Amount, AmountUnit, Exact, fixed_down, floor_at, to_decimal},
+        quantity::{Amount, AmountUnit, Exact, fixed_down, floor_at, from_decimal, to_decimal},
         record::{Field, rules_for},
     },
     web::{pour, session::Actor},
 };
+use num_bigint::BigInt;
 use num_traits::Zero;
 use rust_decimal::Decimal;
 use std::collections::BTreeSet;
@@ -86,9 +87,9 @@ async fn place(conn: &mut Conn, of: &Found) -> Result<Site> {
 }
 
 fn dose(d: Row, left: Option<Decimal>) -> Dose {
-    let times = d.measure * Decimal::from(d.count);
+    let times = from_decimal(d.measure) * BigInt::from(d.count) / from_decimal(d.rate_per);
     let band = d.water_low.zip(d.water_high).zip(d.water_unit.as_deref());
-    let water = band.and_then(|((low, high), unit)| pour::water(low, high, unit, times));
+    let water = band.and_then(|((low, high), unit)| pour::water(low, high, unit, &times));
     Dose {
         plant: d.plant_id,
         label_use: d.label_use_id,
@@ -106,6 +107,7 @@ fn dose(d: Row, left: Option<Decimal>) -> Dose {
         measure: d.measure,
         count: d.count,
         rate: d.rate,
+        rate_per: d.rate_per,
         rate_low: d.rate_low,
         rate_high: d.rate_high,
         amount: d.amount,
