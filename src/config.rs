@@ -103,6 +103,10 @@ pub struct ServeConfig {
     #[arg(long, env = "PLANTWARD_SESSION_HOURS", value_name = "HOURS", default_value_t = 14 * 24,
           value_parser = clap::value_parser!(u32).range(1..))]
     pub session_hours: u32,
+    /// Days ahead of which a technician's phone holds the visits.
+    #[arg(long, env = "PLANTWARD_PHONE_DAYS", value_name = "DAYS", default_value_t = 7,
+          value_parser = clap::value_parser!(u32).range(0..=60))]
+    pub phone_days: u32,
 }
 
 impl ServeConfig {

@@ -5,6 +5,8 @@
 
 /// Writes: gather, decide, write, commit; one verb per file.
 pub mod actions;
+/// The interface of the field page: the same actions as JSON.
+pub mod api;
 /// `plantward calc`: the rules on the command line.
 pub mod calc;
 /// System or fixed time; the only caller of the machine's clock.

@@ -61,6 +61,7 @@ pub struct Line {
     pub water: Option<Decimal>,
     pub water_unit: Option<String>,
     pub method: String,
+    pub lot: String,
     pub restricted_use: bool,
     /// What one packet or tablet weighs by the label that the record names, and in which unit.
     pub piece_mass: Option<Decimal>,
@@ -146,7 +147,7 @@ const LINES: &str = concat!(
         r.site_county, r.applicator_name, r.applicator_certification, r.supervisor_name,
         r.supervisor_certification, r.wind_direction, r.wind_mph, r.temperature_f, i.position, i.plant_words,
         i.host_plant, i.target_pest, i.product_name, i.registration_number, i.amount, i.unit, i.measure,
-        i.measure_basis, i.count, i.rate, u.rate_unit, i.water, i.water_unit, i.method, v.restricted_use, v.piece_mass, v.piece_unit,
+        i.measure_basis, i.count, i.rate, u.rate_unit, i.water, i.water_unit, i.method, i.lot, v.restricted_use, v.piece_mass, v.piece_unit,
         coalesce((select string_agg(f.words || case when f.answered_at is null then ' (not answered)'
                 else ' (answered)' end, '; ' order by f.raised_at, f.id)
             from record_flag f where f.record_id = r.id and f.version = r.version), '') as flags, ",

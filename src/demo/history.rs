@@ -116,6 +116,7 @@ fn item(position: i32, plant: &Plant, held: &Held, used: &label::Use) -> anyhow:
         unit: used.rate_unit.clone(),
         water: used.water_low.map(|low| low * times),
         water_unit: used.water_unit.clone(),
+        lot: String::new(),
     })
 }
 
@@ -142,6 +143,7 @@ fn lawn(held: &Held) -> anyhow::Result<Item> {
         unit: "lb".to_owned(),
         water: None,
         water_unit: None,
+        lot: String::new(),
     })
 }
 
@@ -184,6 +186,7 @@ fn head(w: &World, call: &Call, id: Uuid, visit_id: Option<Uuid>, people: &Peopl
         recorded_by: technician.id,
         recorded_at: at(call.on, 16, minute),
         amend_reason: String::new(),
+        conditions: None,
     }
 }
 

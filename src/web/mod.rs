@@ -8,6 +8,7 @@ pub mod due;
 pub mod error;
 pub mod form;
 pub mod guard;
+pub mod help;
 pub mod home;
 pub mod kit;
 pub mod labels;

@@ -3,7 +3,7 @@
 use super::{
     AppState, Error, account, calendars, company, customers, day_holds, due, error,
     guard::{self, Who},
-    home, kit, labels, people, plans, plants, products, records, reports, session, sharing, sheets, sites,
+    help, home, kit, labels, people, plans, plants, products, records, reports, session, sharing, sheets, sites,
     state_rules, statics, vehicles, visits, ways_out, what_if, working,
 };
 use axum::{
@@ -89,6 +89,8 @@ fn of_people() -> Vec<Line> {
     lines! {
         GET "/company" Owner company::edit_form;
         POST "/company" Owner company::update;
+        GET "/company/help" Office help::show;
+        POST "/company/help" Office help::save;
         GET "/people" Office people::list;
         GET "/people/new" Owner people::new_form;
         POST "/people" Owner people::create;
@@ -140,6 +142,8 @@ fn of_sites() -> Vec<Line> {
         POST "/sites/{id}" Office sites::update;
         GET "/sites/{id}/customers" Office sites::hand_over_form;
         POST "/sites/{id}/customers" Office sites::hand_over;
+        GET "/sites/{id}/emergency-place" Office help::show_of_site;
+        POST "/sites/{id}/emergency-place" Office help::save_of_site;
         GET "/sites/{id}/cap-areas" SignedIn sites::cap_area_form;
         POST "/sites/{id}/cap-areas" SignedIn sites::choose_cap_area;
         GET "/sites/{id}/earlier-uses" SignedIn sites::earlier_use_form;
@@ -263,7 +267,12 @@ fn of_records() -> Vec<Line> {
         GET "/records" Office records::list;
         GET "/records/new" Office records::new_form;
         POST "/records" Office records::create;
+        GET "/records/unsigned" Office records::unsigned;
+        GET "/records/kept" Office records::kept;
+        POST "/records/kept/{id}" Office records::settle;
         GET "/records/{id}" SignedIn records::show;
+        POST "/records/{id}/signatures" SignedIn records::sign;
+        GET "/records/{id}/photos/{photo}" SignedIn records::photo;
         GET "/records/{id}/amendments" SignedIn records::amend_form;
         POST "/records/{id}/amendments" SignedIn records::amend;
         POST "/flags/{id}/answers" SignedIn records::answer;
@@ -294,6 +303,7 @@ pub fn app(state: AppState) -> Router {
         router = router.route(line.path, guarded);
     }
     router
+        .merge(crate::api::routes())
         .fallback(nothing_here)
         .method_not_allowed_fallback(wrong_method)
         .layer(DefaultBodyLimit::max(256 * 1024))
@@ -305,6 +315,7 @@ pub fn app(state: AppState) -> Router {
         .layer(CatchPanicLayer::custom(|_: Box<dyn std::any::Any + Send>| {
             Error::Internal(anyhow::anyhow!("a handler panicked")).into_response()
         }))
+        .layer(from_fn(crate::api::dress))
         .layer(from_fn_with_state(state.clone(), guard::headers))
         .layer(CompressionLayer::new())
         .layer(from_fn(log))

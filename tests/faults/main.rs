@@ -4,6 +4,7 @@
 //! neither a process nor a file behind, also when it fails.
 
 mod database_killed;
+mod field;
 mod first_start;
 mod folder;
 mod log;

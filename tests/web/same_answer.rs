@@ -266,6 +266,7 @@ async fn record(world: &World, owner: &Visitor, yard: &Yard, case: &Case, (plant
         unit: case.earlier.1.into(),
         water: None,
         water_unit: None,
+        lot: String::new(),
     };
     let doer = plantward::actions::Doer { person: Some(owner.id), ..world.doer() };
     let today = "2026-11-25".parse().unwrap();

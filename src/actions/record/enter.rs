@@ -91,7 +91,7 @@ pub async fn of_visit(
     Ok(broken)
 }
 
-async fn first_of(tx: &mut Conn, id: Uuid) -> Result<Option<Version>> {
+pub(super) async fn first_of(tx: &mut Conn, id: Uuid) -> Result<Option<Version>> {
     Ok(record::versions(tx, id).await?.into_iter().next().map(|(version, _)| version))
 }
 
@@ -178,7 +178,7 @@ async fn settle(
 
 /// What was measured otherwise than planned is the plant's measure from now on. Where nothing changed the
 /// plant keeps what it has: a tree of several stems is more than its one figure.
-async fn measured(tx: &mut Conn, items: &[Item], planned: &[visit::Dose]) -> Result<()> {
+pub(super) async fn measured(tx: &mut Conn, items: &[Item], planned: &[visit::Dose]) -> Result<()> {
     for item in items {
         let dose = planned.iter().find(|d| Some(d.plant_id) == item.plant_id);
         if let (Some(dose), Some(measure)) = (dose, item.measure)
@@ -190,7 +190,7 @@ async fn measured(tx: &mut Conn, items: &[Item], planned: &[visit::Dose]) -> Res
     Ok(())
 }
 
-async fn first_version(
+pub(super) async fn first_version(
     doer: &Doer,
     tx: &mut Conn,
     id: Uuid,
@@ -236,6 +236,7 @@ fn blank(doer: &Doer, id: Uuid, visit_id: Option<Uuid>, place: &Place, on: Naive
         recorded_by: doer.person.ok_or(Error::NotFound)?,
         recorded_at: doer.clock.now(),
         amend_reason: String::new(),
+        conditions: None,
     })
 }
 

@@ -3,12 +3,14 @@
 mod amend;
 mod enter;
 mod flags;
+mod phone;
 mod same;
 mod snapshot;
 
 pub use amend::{Amendment, amend};
 pub use enter::{Skip, enter, of_visit};
 pub use flags::{LABEL_LATER, NO_CERTIFICATION};
+pub(super) use phone::{Done, hold as hold_any, of_phone};
 
 use chrono::{NaiveDate, NaiveTime};
 use rust_decimal::Decimal;
@@ -49,4 +51,6 @@ pub struct Applied {
     pub unit: String,
     pub water: Option<Decimal>,
     pub water_unit: Option<String>,
+    /// Lot of the container; empty: not written down.
+    pub lot: String,
 }

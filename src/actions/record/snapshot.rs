@@ -104,6 +104,7 @@ fn item(position: i32, one: &Applied, plant: Option<&Planted>, label: Choice) ->
         unit: one.unit.clone(),
         water: one.water,
         water_unit: one.water.and(one.water_unit.clone()),
+        lot: one.lot.clone(),
     })
 }
 

@@ -17,8 +17,9 @@ fn decimal(value: Option<Decimal>) -> Value {
     Value::maybe(value.map(|d| d.normalize()).as_ref())
 }
 
+/// What came later stands in the text only where it was written: the text of older versions stays.
 fn head(h: &Head) -> BTreeMap<&'static str, Value> {
-    BTreeMap::from([
+    let mut parts = BTreeMap::from([
         ("amend_reason", Value::text(&h.amend_reason)),
         ("applicator_certification", Value::text(&h.applicator_certification)),
         ("applicator_id", Value::maybe(h.applicator_id.as_ref())),
@@ -48,11 +49,13 @@ fn head(h: &Head) -> BTreeMap<&'static str, Value> {
         ("wind_direction", Value::text(&h.wind_direction)),
         ("wind_mph", decimal(h.wind_mph)),
         ("withdrawn", Value::Flag(h.withdrawn)),
-    ])
+    ]);
+    parts.extend(h.conditions.as_ref().map(|found| ("conditions", found.value())));
+    parts
 }
 
 fn item(i: &Item) -> Value {
-    Value::Parts(BTreeMap::from([
+    let mut parts = BTreeMap::from([
         ("amount", decimal(Some(i.amount))),
         ("count", Value::Whole(i.count.into())),
         ("host_plant", Value::text(&i.host_plant)),
@@ -72,5 +75,9 @@ fn item(i: &Item) -> Value {
         ("unit", Value::text(&i.unit)),
         ("water", decimal(i.water)),
         ("water_unit", Value::maybe(i.water_unit.as_ref())),
-    ]))
+    ]);
+    if !i.lot.is_empty() {
+        parts.insert("lot", Value::text(&i.lot));
+    }
+    Value::Parts(parts)
 }

@@ -16,6 +16,7 @@ pub use present::{present, restricted_among};
 pub use read::{Link, applicator_of, items_of, newest, of_site, of_visit, versions};
 pub use write::insert;
 
+use crate::domain::record::Conditions;
 use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 use rust_decimal::Decimal;
 use uuid::Uuid;
@@ -55,6 +56,9 @@ pub struct Head {
     pub recorded_at: DateTime<Utc>,
     /// Empty for the first version only.
     pub amend_reason: String,
+    /// What was confirmed on the spot; none: it was written without.
+    #[sqlx(json(nullable))]
+    pub conditions: Option<Conditions>,
 }
 
 /// One product applied to one plant, or to other ground of the site.
@@ -80,6 +84,8 @@ pub struct Item {
     pub unit: String,
     pub water: Option<Decimal>,
     pub water_unit: Option<String>,
+    /// Lot of the container; empty: not written down.
+    pub lot: String,
 }
 
 /// A whole version.

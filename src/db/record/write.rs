@@ -29,9 +29,10 @@ async fn insert_head(conn: &mut Conn, h: &Head, text: &str, link: &chain::Next) 
             applied_on, started_at, finished_at, customer_name, customer_address, site_address, site_state,
             site_county, applicator_id, applicator_name, applicator_certification, supervisor_id,
             supervisor_name, supervisor_certification, wind_direction, wind_mph, temperature_f,
-            area_treated_sqft, note, recorded_by, recorded_at, amend_reason, body, previous_hash, hash)
+            area_treated_sqft, note, recorded_by, recorded_at, amend_reason, body, previous_hash, hash,
+            conditions)
          values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21,
-            $22, $23, $24, $25, $26, $27, $28, $29, $30, $31, $32, $33)",
+            $22, $23, $24, $25, $26, $27, $28, $29, $30, $31, $32, $33, $34)",
     )
     .bind(h.id)
     .bind(h.version)
@@ -66,6 +67,7 @@ async fn insert_head(conn: &mut Conn, h: &Head, text: &str, link: &chain::Next) 
     .bind(text)
     .bind(&link.previous_hash)
     .bind(&link.hash)
+    .bind(h.conditions.as_ref().map(sqlx::types::Json))
     .execute(conn)
     .await?;
     Ok(())
@@ -75,8 +77,8 @@ async fn insert_item(conn: &mut Conn, record: Uuid, version: i32, i: &Item) -> s
     sqlx::query(
         "insert into application_item (record_id, version, position, plant_id, plant_words, host_plant,
             target_pest, product_id, label_version_id, label_use_id, product_name, registration_number, method,
-            measure, measure_basis, count, rate, amount, unit, water, water_unit)
-         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21)",
+            measure, measure_basis, count, rate, amount, unit, water, water_unit, lot)
+         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21, $22)",
     )
     .bind(record)
     .bind(version)
@@ -99,6 +101,7 @@ async fn insert_item(conn: &mut Conn, record: Uuid, version: i32, i: &Item) -> s
     .bind(&i.unit)
     .bind(i.water)
     .bind(&i.water_unit)
+    .bind(&i.lot)
     .execute(conn)
     .await?;
     Ok(())

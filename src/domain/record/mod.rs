@@ -5,8 +5,10 @@
 //! far it was checked. Whatever they say, the house rule is stricter: write the
 //! record on the same day, keep it seven years.
 
+mod conditions;
 mod rules;
 
+pub use conditions::{Conditions, Told};
 pub use rules::{FEDERAL_RESTRICTED, STATES};
 
 use super::calendar::{add_days, add_months, working_days_after};

@@ -1,9 +1,10 @@
 //! A version as lines of name and value, and what differs between two versions.
 use crate::{
     db::record::{Head, Item, Version},
+    domain::record::Conditions,
     web::{pour, words},
 };
-use chrono::NaiveTime;
+use chrono::{DateTime, NaiveTime, Utc};
 use rust_decimal::Decimal;
 
 /// Name of a part and what it says.
@@ -54,6 +55,40 @@ pub fn head(h: &Head) -> Vec<Said> {
         ("Note", h.note.clone()),
     ]
     .map(|(name, value)| (name.to_owned(), value))
+    .into_iter()
+    .chain(h.conditions.iter().flat_map(found))
+    .collect()
+}
+
+/// What was confirmed on the spot.
+fn found(c: &Conditions) -> Vec<Said> {
+    let words = |value: &Option<String>| value.clone().unwrap_or_default();
+    let feet = |value: Option<Decimal>| value.map(|d| format!("{} ft", pour::number(d))).unwrap_or_default();
+    let clock = |at: Option<DateTime<Utc>>| at.map(|at| at.format("%Y-%m-%d %H:%M:%S UTC").to_string());
+    let told = c.neighbours_told.iter().map(|n| format!("{}, {}", n.who, n.at.format("%Y-%m-%d %H:%M UTC")));
+    let off = match c.clock_ahead_seconds {
+        None | Some(0) => String::new(),
+        Some(s) if s > 0 => format!("{s} seconds ahead"),
+        Some(s) => format!("{} seconds behind", -s),
+    };
+    [
+        ("Bloom seen", words(&c.bloom)),
+        ("Soil", words(&c.soil)),
+        ("Rain", words(&c.rain)),
+        ("Nearest water", feet(c.water_distance_ft)),
+        ("Nearest well", feet(c.well_distance_ft)),
+        ("Slope", words(&c.slope)),
+        ("Utility-locate ticket", c.utility_ticket.clone()),
+        ("Neighbours told", told.collect::<Vec<_>>().join("\n")),
+        ("Signs posted", c.signs_posted.map(|n| n.to_string()).unwrap_or_default()),
+        ("Beneficials seen", c.beneficials.clone()),
+        ("Pests seen", c.pests.clone()),
+        ("Photos", c.photos.len().checked_sub(1).map(|n| (n + 1).to_string()).unwrap_or_default()),
+        ("Finished by the phone's clock", clock(c.phone_completed_at).unwrap_or_default()),
+        ("Sent by the phone's clock", clock(c.phone_sent_at).unwrap_or_default()),
+        ("The phone's clock was", off),
+    ]
+    .map(|(name, value)| (name.to_owned(), value))
     .to_vec()
 }
 
@@ -73,6 +108,7 @@ fn item_lines(i: &Item) -> Vec<Said> {
         ("rate", rate.unwrap_or_default()),
         ("amount", pour::written(i.amount, &i.unit)),
         ("water", water.unwrap_or_default()),
+        ("lot", i.lot.clone()),
     ]
     .map(|(name, value)| (format!("Item {}, {name}", i.position), value))
     .to_vec()

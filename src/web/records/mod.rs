@@ -2,11 +2,17 @@
 mod changes;
 mod complete;
 mod edit;
+mod field;
+mod kept;
 mod rows;
 mod show;
+mod unsigned;
 
 pub use edit::{amend, amend_form, create, new_form};
+pub use field::{photo, sign};
+pub use kept::{kept, settle};
 pub use show::{answer, show};
+pub use unsigned::unsigned;
 
 use super::{AppState, Error, Result, form::Form, page::Page, session::Actor, visits::read_after};
 use crate::{

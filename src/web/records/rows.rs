@@ -23,6 +23,7 @@ pub struct Row {
     pub unit: String,
     pub water: String,
     pub water_unit: String,
+    pub lot: String,
     pub drop: String,
 }
 
@@ -40,6 +41,7 @@ impl Row {
             unit: name("unit"),
             water: name("water"),
             water_unit: name("water_unit"),
+            lot: name("lot"),
             drop: name("drop"),
         }
     }
@@ -70,6 +72,7 @@ pub fn fill(form: &mut Form, items: &[Item]) {
         form.set(&row.unit, item.unit.as_str());
         form.set(&row.water, number(item.water));
         form.set(&row.water_unit, item.water_unit.as_deref().unwrap_or("cup"));
+        form.set(&row.lot, item.lot.as_str());
     }
 }
 
@@ -113,6 +116,7 @@ fn read_row(form: &mut Form, row: &Row, plants: &[Planted]) -> Option<Applied> {
     if water_unit.as_deref().is_some_and(|unit| VolumeUnit::from_code(unit).is_err()) {
         form.fail(&row.water_unit, "Choose one of these.");
     }
+    let lot = form.text(&row.lot);
     Some(Applied {
         plant,
         words: if plant.is_some() { String::new() } else { words },
@@ -123,6 +127,7 @@ fn read_row(form: &mut Form, row: &Row, plants: &[Planted]) -> Option<Applied> {
         unit: unit?.code().to_owned(),
         water,
         water_unit,
+        lot,
     })
 }
 

@@ -4,10 +4,11 @@ use super::{
     changes::{self, Change, Said},
     complete::{self, Completeness},
     door,
+    field::{self, FromTheField},
 };
 use crate::{
     actions::{
-        flag as verbs,
+        completion, flag as verbs,
         record::{LABEL_LATER, NO_CERTIFICATION},
     },
     db::{
@@ -79,6 +80,7 @@ struct ShowPage {
     may_amend: bool,
     may_answer: bool,
     open_flags: usize,
+    field: FromTheField,
 }
 
 struct ItemLine {
@@ -90,6 +92,7 @@ struct ItemLine {
     amount: String,
     rate: String,
     water: String,
+    lot: String,
 }
 
 /// GET /records/{id}
@@ -110,6 +113,7 @@ async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Res
     let labels = labels_of(&mut conn, &now).await?;
     let first = versions.first().map_or(now.head.recorded_at, |(v, _)| v.head.recorded_at);
     let written = first.with_timezone(&actor.time_zone).date_naive();
+    let field = field::read(&mut conn, actor, &now.head, &versions).await?;
     let may_answer = verbs::current(&mut conn, actor.id, actor.today).await?.is_some();
     let own = record::applicator_of(&mut conn, id).await?.contains(&actor.id);
     let flags: Vec<FlagLine> = flags.into_iter().map(|f| flag_line(f, &now, actor)).collect();
@@ -125,6 +129,7 @@ async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Res
         cautions: cautions(&now, &labels),
         may_amend: actor.role.may_amend(own),
         may_answer,
+        field,
         now,
     })
 }
@@ -173,6 +178,10 @@ fn title(rule: &str) -> &'static str {
     match rule {
         NO_CERTIFICATION => "No certification was in force that day",
         LABEL_LATER => "No label entry was signed by that day",
+        completion::REASSIGNED => "The visit had been given to somebody else",
+        completion::CANCELLED => "The visit had been cancelled",
+        completion::TWICE => "The visit has two records",
+        completion::REPLACED => "Another label entry was shown in the field",
         other => words::broke(other),
     }
 }
@@ -198,6 +207,7 @@ fn item_line(i: &Item, labels: &[Label]) -> ItemLine {
                 format!("{} {}", pour::number(w), words::unit(i.water_unit.as_deref().unwrap_or_default()))
             })
             .unwrap_or_default(),
+        lot: i.lot.clone(),
     }
 }
 
@@ -219,6 +229,12 @@ fn cautions(now: &Version, labels: &[Label]) -> Vec<(String, String, String)> {
         (name, label.version.clothing.clone(), label.version.precautions.clone())
     };
     labels.iter().map(said).collect()
+}
+
+/// The page once more, with what was typed and what is wrong with it.
+pub(super) async fn refused(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<Response> {
+    let page = show_page(state, actor, id, form).await?;
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
 }
 
 /// POST /flags/{id}/answers

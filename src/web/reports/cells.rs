@@ -9,7 +9,7 @@ use crate::{
 use rust_decimal::Decimal;
 
 /// The columns, in their order in the file.
-pub const COLUMNS: [&str; 30] = [
+pub const COLUMNS: [&str; 31] = [
     "Date",
     "Time",
     "Customer",
@@ -40,6 +40,7 @@ pub const COLUMNS: [&str; 30] = [
     "Record version",
     "Flags",
     "Missing",
+    "Lot",
 ];
 
 /// The cells of a line, one for each column.
@@ -77,6 +78,7 @@ pub fn cells(line: &Line) -> Vec<Cell> {
         Cell::text(version(line)),
         Cell::text(sentence(&line.flags)),
         Cell::text(lacks(&line.site_state, line.restricted_use, line.present()).join("; ")),
+        Cell::text(&line.lot),
     ]
 }
 

@@ -53,7 +53,7 @@ pub(super) const DAYS: [(i16, &str); 7] = [
 
 impl Window {
     /// "Monday 8:00 am to 12:00 pm".
-    pub(in crate::web) fn words(&self) -> String {
+    pub(crate) fn words(&self) -> String {
         let day = DAYS.iter().find(|(n, _)| *n == self.weekday).map_or("", |(_, name)| name);
         format!("{day} {} to {}", self.opens.format("%-I:%M %P"), self.closes.format("%-I:%M %P"))
     }

@@ -226,6 +226,7 @@ fn read_dose(form: &mut Form, dose: &Dose) -> Option<Did> {
             unit: dose.unit.clone(),
             water,
             water_unit: water.map(|_| "cup".to_owned()),
+            lot: String::new(),
         })
     };
     match form.value(&key("did")) {

@@ -104,6 +104,7 @@ impl Ground {
             recorded_by: self.recorder,
             recorded_at: "2026-11-25T18:00:00Z".parse().unwrap(),
             amend_reason: String::new(),
+            conditions: None,
         };
         Version { head, items }
     }
@@ -131,6 +132,7 @@ impl Ground {
             unit: unit.into(),
             water: Some(number("1.5")),
             water_unit: Some("gal".into()),
+            lot: String::new(),
         }
     }
 

@@ -198,6 +198,31 @@ impl Visitor {
         self.answer(request.body(body).unwrap()).await
     }
 
+    /// Asks as a program does: with these headers, and a body of that kind.
+    pub async fn request(
+        &self,
+        method: Method,
+        path: &str,
+        headers: &[(&str, &str)],
+        body: Option<(&[u8], Vec<u8>)>,
+    ) -> Answer {
+        let mut request = Request::builder().method(method).uri(path).header(header::HOST, "127.0.0.1:8080");
+        if let Some(cookie) = &self.cookie {
+            request = request.header(header::COOKIE, cookie);
+        }
+        for (name, value) in headers {
+            request = request.header(*name, *value);
+        }
+        let body = match body {
+            None => Body::empty(),
+            Some((kind, bytes)) => {
+                request = request.header(header::CONTENT_TYPE, kind);
+                Body::from(bytes)
+            }
+        };
+        self.answer(request.body(body).unwrap()).await
+    }
+
     async fn answer(&self, request: Request<Body>) -> Answer {
         let response = self.app.clone().oneshot(request).await.unwrap();
         let (parts, body) = response.into_parts();

@@ -1,0 +1,253 @@
+//! The shapes of the interface that belong to no single address: the batch, the visits and the problem.
+use crate::actions::completion::Outcome;
+use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
+use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+use uuid::Uuid;
+
+/// Completions, oldest first. One that cannot be read does not keep the others back.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct Batch {
+    /// The phone's clock while it sends.
+    pub sent_at: DateTime<Utc>,
+    #[schema(min_items = 1, max_items = 100)]
+    pub items: Vec<Item>,
+}
+
+/// A completion with the key under which it is sent until it is accepted.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct Item {
+    /// Made on the phone, one for each completion. Of a single item it may stand in the header instead.
+    #[serde(default)]
+    #[schema(max_length = 200)]
+    pub key: Option<String>,
+    /// A completion; whatever else it is, it is kept as it was sent.
+    #[schema(value_type = crate::actions::completion::Completion)]
+    pub completion: serde_json::Value,
+}
+
+/// What became of each item, in the order of the batch.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct Outcomes {
+    /// The server's clock.
+    pub received_at: DateTime<Utc>,
+    pub outcomes: Vec<Outcome>,
+}
+
+/// Who is signed in on this phone.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct Session {
+    pub person: Uuid,
+    pub name: String,
+    /// Sent back in the header `X-Plantward-Token` with every write.
+    pub token: String,
+    pub company: String,
+    /// The day it is where the company works.
+    pub today: NaiveDate,
+    pub time_zone: String,
+    pub now: DateTime<Utc>,
+}
+
+/// The technician's visits that changed since the cursor.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct Visits {
+    /// Sent back as `since` the next time.
+    pub cursor: String,
+    /// True: these are all visits there are; forget every other.
+    pub whole: bool,
+    pub now: DateTime<Utc>,
+    pub today: NaiveDate,
+    /// The last day of the answer.
+    pub until: NaiveDate,
+    pub company: Company,
+    pub visits: Vec<Visit>,
+    /// The label versions that the visits name.
+    pub labels: Vec<Label>,
+    pub removed: Vec<Removed>,
+    /// Who may be named as supervisor today, by state.
+    pub supervisors: Vec<Supervisor>,
+}
+
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct Company {
+    pub name: String,
+    pub phone: String,
+    pub emergency_phone: String,
+    pub poison_center_phone: String,
+    pub emergency_place: String,
+}
+
+/// A visit that is no longer for this phone.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct Removed {
+    pub id: Uuid,
+    /// `cancelled`, `done`, `somebody-else` or `later`.
+    pub why: String,
+    pub words: String,
+}
+
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct Supervisor {
+    pub id: Uuid,
+    pub name: String,
+    pub number: String,
+    pub state: String,
+}
+
+/// Everything that the work of one visit needs.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct Visit {
+    pub id: Uuid,
+    pub on: NaiveDate,
+    pub status: String,
+    /// Its place in the day, where the week was planned.
+    pub stop_number: Option<i32>,
+    pub arrives_at: Option<NaiveTime>,
+    pub leaves_at: Option<NaiveTime>,
+    pub note: String,
+    pub site: Site,
+    pub doses: Vec<Dose>,
+    /// What each cap on the land leaves, as of `now`.
+    pub caps: Vec<Cap>,
+    /// Fields of the record that a rule of the site's state asks for.
+    pub asked: Vec<AskedField>,
+    /// Whether the technician holds a certification of the state on that day.
+    pub certified: bool,
+    /// Who answers for a technician without one, where somebody was named; counts where the completion names
+    /// nobody.
+    pub supervisor: Option<Uuid>,
+    pub supervisor_name: String,
+    /// The record, where it is done.
+    pub record: Option<Uuid>,
+}
+
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct Site {
+    pub id: Uuid,
+    pub name: String,
+    pub street: String,
+    pub city: String,
+    pub state: String,
+    pub zip: String,
+    pub county: String,
+    pub latitude: Option<f64>,
+    pub longitude: Option<f64>,
+    pub access_note: String,
+    /// When the site may be entered, in words; empty: any working hour.
+    pub hours: Vec<String>,
+    pub customer_name: String,
+    pub customer_phone: String,
+    /// Feet to the nearest water; null: nobody has looked.
+    pub water_distance_ft: Option<Decimal>,
+    /// Hours before the work by which neighbours or the state must hear of it.
+    pub notice_hours: Option<i32>,
+    pub notice_reason: String,
+    /// Nearest place for a medical emergency; the company's own where the site names none.
+    pub emergency_place: String,
+}
+
+/// A planned dose, with what the phone needs to follow another measure: product = rate x measure x count /
+/// rate_per. Pieces
+/// (packets, tablets) are not divided: of them the phone shows what is planned and works out nothing.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct Dose {
+    pub plant: Uuid,
+    pub label_use: Uuid,
+    pub label_version: Uuid,
+    pub place: String,
+    pub host_plant: String,
+    pub kind: String,
+    pub target_pest: String,
+    pub plant_note: String,
+    pub product: String,
+    pub registration_number: String,
+    pub use_name: String,
+    pub method: String,
+    /// Code of what is measured, such as `height-ft` or `diameter-in`.
+    pub measure_basis: String,
+    /// Of one plant.
+    pub measure: Decimal,
+    pub count: i32,
+    /// Product for so many (`rate_per`) feet or inches of one plant.
+    pub rate: Decimal,
+    pub rate_per: Decimal,
+    pub rate_low: Decimal,
+    pub rate_high: Decimal,
+    /// Product for all plants of the record together, exact.
+    pub amount: Decimal,
+    pub unit: String,
+    /// The amount as a cup shows it, in words.
+    pub pour: String,
+    /// Water for as many feet or inches of one plant as the rate.
+    pub water_low: Option<Decimal>,
+    pub water_high: Option<Decimal>,
+    pub water_unit: Option<String>,
+    /// The water in words.
+    pub water: String,
+    /// `planned`, `applied`, `skipped` or `released`.
+    pub status: String,
+    /// The most of this product that the caps still allow here for this dose, its own reservation given
+    /// back, rounded down; null: no cap binds it, or none can be checked.
+    pub left: Option<Decimal>,
+}
+
+/// What a cap leaves on the land.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct Cap {
+    pub ingredient: String,
+    /// Of `unit`; what is left is rounded down.
+    pub used: Decimal,
+    pub reserved: Decimal,
+    /// Null: the cap cannot be checked, no area is known.
+    pub left: Option<Decimal>,
+    pub unit: String,
+    /// Earlier use on this land is not confirmed.
+    pub unconfirmed: bool,
+    /// For people.
+    pub words: String,
+}
+
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct AskedField {
+    /// `started_at`, `finished_at`, `wind_direction`, `wind_mph`, `temperature_f` or `water`.
+    pub field: String,
+    pub words: String,
+}
+
+/// What the signed label says to whoever pours, as it was signed.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct Label {
+    pub id: Uuid,
+    pub product: String,
+    pub registration_number: String,
+    pub number: i32,
+    pub signal_word: String,
+    pub clothing: String,
+    pub precautions: String,
+    pub first_aid: String,
+    pub restricted: bool,
+    pub signed: bool,
+}
+
+/// A photo as it is kept.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct PhotoKept {
+    pub id: Uuid,
+    /// Bytes kept, after location data was taken out.
+    pub bytes: i64,
+    /// Whether data about where or how it was taken was taken out.
+    pub stripped: bool,
+}
+
+/// Why a request was not done (RFC 9457).
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct Problem {
+    /// `about:blank`, or a path of ours that names the kind of problem.
+    #[serde(rename = "type")]
+    pub kind: String,
+    pub title: String,
+    pub status: u16,
+    /// For the person, with what to do.
+    pub detail: String,
+}
