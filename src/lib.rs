@@ -27,5 +27,7 @@ pub mod jobs;
 pub mod output;
 /// Our own Postgres in a data folder, for whoever has no server.
 pub mod private_postgres;
+/// What people read, in the language that each of them chose.
+pub mod texts;
 /// Pages and forms.
 pub mod web;

@@ -147,6 +147,15 @@ pub async fn set_password(conn: &mut Conn, id: Uuid, hash: &str) -> sqlx::Result
     Ok(())
 }
 
+/// The language in which they read the field pages.
+///
+/// # Errors
+/// `person_language_known` for a tag that no texts are written in.
+pub async fn set_language(conn: &mut Conn, id: Uuid, tag: &str) -> sqlx::Result<()> {
+    sqlx::query("update person set language = $2 where id = $1").bind(id).bind(tag).execute(conn).await?;
+    Ok(())
+}
+
 /// Retires a person or takes them back.
 ///
 /// # Errors

@@ -12,6 +12,7 @@ use crate::{
         secret,
     },
     db::{company::Company, invitation, person},
+    texts::Language,
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -104,13 +105,29 @@ pub async fn sign_out_everywhere(
 #[template(path = "account/show.html")]
 struct AccountPage {
     page: Page,
+    form: Form,
+    languages: Vec<(&'static str, &'static str)>,
     certifications: Vec<person::Certification>,
 }
 
 /// GET /account
 pub async fn show(State(state): State<AppState>, actor: Actor) -> Result<Response> {
     let certifications = person::certifications(&mut *state.pool.acquire().await?, actor.id).await?;
-    Ok(AccountPage { page: Page::of(&actor, "My account", "/account"), certifications }.into_response())
+    let form = Form::filled([("language", actor.language.code())]);
+    let page = Page::of(&actor, actor.title("nav-account", "My account"), "/account");
+    let languages = Language::ALL.map(|one| (one.code(), one.name())).to_vec();
+    Ok(AccountPage { page, form, languages, certifications }.into_response())
+}
+
+/// POST /account/languages
+pub async fn choose_language(
+    State(state): State<AppState>,
+    actor: Actor,
+    Posted(mut form): Posted,
+) -> Result<Response> {
+    let chosen = form.choice("language", Language::from_code).unwrap_or(actor.language);
+    account::choose_language(&actor.doer(), actor.id, chosen).await?;
+    Ok(session::done(&state, "/account", &chosen.say("language-saved")))
 }
 
 #[derive(Template, WebTemplate)]

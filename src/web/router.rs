@@ -76,6 +76,7 @@ fn accounts() -> Vec<Line> {
         GET "/setup/{secret}" Anyone account::setup_form;
         POST "/setup/{secret}" Anyone account::set_up;
         GET "/account" SignedIn account::show;
+        POST "/account/languages" SignedIn account::choose_language;
         POST "/account/sign-outs" SignedIn account::sign_out_everywhere;
     }
 }

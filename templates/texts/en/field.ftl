@@ -1,0 +1,54 @@
+# What technicians read. The same names stand in the other languages' files.
+skip-to-main = Skip to the main part
+sign-out = Sign out
+foot = The label and local rules decide; a licensed person answers.
+main-navigation = Main
+nav-visits = My visits
+nav-products = Products
+nav-account = My account
+role-technician = technician
+visits-none = Nothing here
+visits-none-words = Your visits stand here, today's first, once the office has booked them.
+today = Today
+not-recorded = Not recorded yet
+coming = Coming
+done-or-cancelled = Done or cancelled
+done-and-cancelled = Done and cancelled
+what-is-booked = What is booked
+cancelled = cancelled
+next-page = Next page
+pages = Pages
+plants = { $count ->
+    [one] { $count } plant
+   *[other] { $count } plants
+}
+language = Language
+language-choose = Show the field pages in
+language-save = Save the language
+date = { $month } { $day }, { $year }
+month-1 = Jan
+month-2 = Feb
+month-3 = Mar
+month-4 = Apr
+month-5 = May
+month-6 = Jun
+month-7 = Jul
+month-8 = Aug
+month-9 = Sep
+month-10 = Oct
+month-11 = Nov
+month-12 = Dec
+language-saved = The language is saved.
+name = Name
+role = Role
+certifications = Certifications
+certifications-none = None entered. The owner enters them.
+certifications-caption = Certifications, the one that lasts longest first
+category = Category
+state = State
+number = Number
+from = From
+last-day = Last day
+sessions = Sessions
+sessions-words = Lost a phone? This ends every session of yours, on this machine too.
+sessions-end = Sign out everywhere

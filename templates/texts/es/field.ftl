@@ -1,0 +1,54 @@
+# Lo que leen los técnicos. Los mismos nombres están en los archivos de los otros idiomas.
+skip-to-main = Ir al contenido
+sign-out = Cerrar sesión
+foot = Deciden la etiqueta y las normas locales; responde una persona con licencia.
+main-navigation = Principal
+nav-visits = Mis visitas
+nav-products = Productos
+nav-account = Mi cuenta
+role-technician = técnico
+visits-none = No hay nada
+visits-none-words = Aquí aparecen sus visitas, primero las de hoy, cuando la oficina las haya reservado.
+today = Hoy
+not-recorded = Sin registrar todavía
+coming = Próximas
+done-or-cancelled = Hechas o canceladas
+done-and-cancelled = Hechas y canceladas
+what-is-booked = Lo reservado
+cancelled = cancelada
+next-page = Página siguiente
+pages = Páginas
+plants = { $count ->
+    [one] { $count } planta
+   *[other] { $count } plantas
+}
+language = Idioma
+language-choose = Mostrar las páginas de campo en
+language-save = Guardar el idioma
+date = { $day } { $month } { $year }
+month-1 = ene
+month-2 = feb
+month-3 = mar
+month-4 = abr
+month-5 = may
+month-6 = jun
+month-7 = jul
+month-8 = ago
+month-9 = sep
+month-10 = oct
+month-11 = nov
+month-12 = dic
+language-saved = El idioma está guardado.
+name = Nombre
+role = Función
+certifications = Certificaciones
+certifications-none = No hay ninguna. Las registra el dueño.
+certifications-caption = Certificaciones, primero la que dura más
+category = Categoría
+state = Estado
+number = Número
+from = Desde
+last-day = Último día
+sessions = Sesiones
+sessions-words = ¿Perdió un teléfono? Esto cierra todas sus sesiones, también en este aparato.
+sessions-end = Cerrar todas las sesiones
