@@ -4,6 +4,8 @@
 //! Label texts are not among them: they are shown as the signed label gives them.
 use chrono::{Datelike, NaiveDate};
 use fluent_bundle::{FluentArgs, FluentResource, FluentValue, concurrent::FluentBundle};
+use fluent_syntax::{ast, parser};
+use serde_json::{Map, Value};
 use std::sync::LazyLock;
 use unic_langid::LanguageIdentifier;
 
@@ -47,8 +49,14 @@ impl Language {
 
     fn sources(self) -> &'static [(&'static str, &'static str)] {
         match self {
-            Self::English => &[("field.ftl", include_str!("../templates/texts/en/field.ftl"))],
-            Self::Spanish => &[("field.ftl", include_str!("../templates/texts/es/field.ftl"))],
+            Self::English => &[
+                ("field.ftl", include_str!("../templates/texts/en/field.ftl")),
+                ("phone.ftl", include_str!("../templates/texts/en/phone.ftl")),
+            ],
+            Self::Spanish => &[
+                ("field.ftl", include_str!("../templates/texts/es/field.ftl")),
+                ("phone.ftl", include_str!("../templates/texts/es/phone.ftl")),
+            ],
         }
     }
 
@@ -96,10 +104,65 @@ impl Language {
         self.fill("date", &args)
     }
 
-    /// Every name with its text as it stands in the file, for pages that fill in values themselves.
+    /// Which label entry it is, in a line.
     #[must_use]
-    pub fn raw(self) -> Vec<(String, String)> {
-        self.sources().iter().flat_map(|(_, text)| entries(text)).collect()
+    pub fn label_line(self, registration: &str, version: &i32) -> String {
+        let mut args = FluentArgs::new();
+        args.set("number", registration.to_owned());
+        args.set("version", *version);
+        self.fill("label-line", &args)
+    }
+
+    /// Every text as JSON, for pages that fill in values themselves: `{name}` stands for a value, and a text
+    /// with forms names the value that chooses among them.
+    #[must_use]
+    pub fn sheet(self) -> Value {
+        let mut all = Map::new();
+        for (file, text) in self.sources() {
+            let tree = parser::parse(*text).unwrap_or_else(|(tree, errors)| {
+                tracing::error!(file, ?errors, "a text cannot be read");
+                tree
+            });
+            for entry in tree.body {
+                if let ast::Entry::Message(message) = entry
+                    && let Some(pattern) = &message.value
+                {
+                    all.insert(message.id.name.to_owned(), form(pattern));
+                }
+            }
+        }
+        Value::Object(all)
+    }
+}
+
+/// A text, or its forms by what chooses among them.
+fn form(pattern: &ast::Pattern<&str>) -> Value {
+    if let [ast::PatternElement::Placeable { expression: ast::Expression::Select { selector, variants } }] =
+        pattern.elements.as_slice()
+    {
+        let mut forms = Map::from_iter([("by".to_owned(), inline(selector).trim_matches(['{', '}']).into())]);
+        for variant in variants {
+            let (ast::VariantKey::Identifier { name: key } | ast::VariantKey::NumberLiteral { value: key }) =
+                &variant.key;
+            forms.insert((*key).to_owned(), form(&variant.value));
+        }
+        return Value::Object(forms);
+    }
+    let part = |element: &ast::PatternElement<&str>| match element {
+        ast::PatternElement::TextElement { value } => (*value).to_owned(),
+        ast::PatternElement::Placeable { expression: ast::Expression::Inline(one) } => inline(one),
+        ast::PatternElement::Placeable { .. } => String::new(),
+    };
+    Value::String(pattern.elements.iter().map(part).collect())
+}
+
+fn inline(one: &ast::InlineExpression<&str>) -> String {
+    match one {
+        ast::InlineExpression::VariableReference { id } => format!("{{{}}}", id.name),
+        ast::InlineExpression::StringLiteral { value } | ast::InlineExpression::NumberLiteral { value } => {
+            (*value).to_owned()
+        }
+        _ => String::new(),
     }
 }
 
@@ -116,13 +179,6 @@ fn read(language: Language) -> FluentBundle<FluentResource> {
         bundle.add_resource_overriding(resource);
     }
     bundle
-}
-
-/// Names and texts of a file whose texts are one line each.
-fn entries(file: &str) -> Vec<(String, String)> {
-    let lines = file.lines().filter(|line| line.starts_with(|c: char| c.is_ascii_lowercase()));
-    let pairs = lines.filter_map(|line| line.split_once(" = "));
-    pairs.map(|(name, text)| (name.to_owned(), text.to_owned())).collect()
 }
 
 #[cfg(test)]
@@ -142,6 +198,15 @@ mod tests {
         let day: NaiveDate = "2026-11-25".parse().unwrap();
         assert_eq!(Language::English.day(&day), "Nov 25, 2026");
         assert_eq!(Language::Spanish.day(&day), "25 nov 2026");
+    }
+
+    #[test]
+    fn pages_are_given_texts_with_their_forms() {
+        let sheet = Language::Spanish.sheet();
+        assert_eq!(sheet["today"], "Hoy");
+        assert_eq!(sheet["date"], "{day} {month} {year}");
+        assert_eq!(sheet["plants"]["by"], "count");
+        assert_eq!(sheet["plants"]["other"], "{count} plantas");
     }
 
     #[test]

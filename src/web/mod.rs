@@ -4,6 +4,7 @@ pub mod company;
 pub mod customers;
 pub mod due;
 pub mod error;
+pub mod field;
 pub mod form;
 pub mod guard;
 pub mod help;

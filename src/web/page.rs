@@ -47,7 +47,11 @@ impl Page {
         let language = if field { actor.language } else { Language::English };
         let doors: &[(&'static str, &'static str)] = if field { &FIELD } else { &OFFICE };
         let words = |name: &str| if field { language.say(name) } else { name.to_owned() };
-        let door = |&(name, href): &(&'static str, &'static str)| NavItem { label: words(name), href, current: href == at };
+        let door = |&(name, href): &(&'static str, &'static str)| NavItem {
+            label: words(name),
+            href,
+            current: href == at,
+        };
         Self {
             title: title.into(),
             csrf: actor.csrf.clone(),
@@ -94,6 +98,12 @@ impl Page {
     #[must_use]
     pub fn say(&self, name: &str) -> String {
         self.language.say(name)
+    }
+
+    /// The address of the script beside a technician's pages; they work without it.
+    #[must_use]
+    pub fn door(&self) -> String {
+        statics::field("door.js")
     }
 
     /// The address of the icon.

@@ -1,7 +1,7 @@
 //! The whole HTTP table: method, address, who may, what answers. Nothing is reachable that is not a line here,
 //! and a test opens every line as every kind of person.
 use super::{
-    AppState, Error, account, company, customers, due, error,
+    AppState, Error, account, company, customers, due, error, field,
     guard::{self, Who},
     help, home, labels, people, plants, products, records, reports, session, sites, state_rules, statics,
     visits,
@@ -62,6 +62,9 @@ fn house() -> Vec<Line> {
         GET "/healthz" Anyone home::health;
         GET "/readyz" Anyone home::ready;
         GET "/static/{hash}/{name}" Anyone statics::show;
+        GET "/field" Anyone field::show;
+        GET "/field-worker.js" Anyone field::worker;
+        GET "/manifest.webmanifest" Anyone field::manifest;
         GET "/" SignedIn home::show;
     }
 }

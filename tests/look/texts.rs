@@ -22,7 +22,8 @@ fn texts(language: &str) -> Texts {
     for entry in fs::read_dir(root().join("templates/texts").join(language)).unwrap() {
         let path = entry.unwrap().path();
         let source = fs::read_to_string(&path).unwrap();
-        let tree = parser::parse(source.as_str()).unwrap_or_else(|(_, errors)| panic!("{path:?}: {errors:?}"));
+        let tree =
+            parser::parse(source.as_str()).unwrap_or_else(|(_, errors)| panic!("{path:?}: {errors:?}"));
         for item in tree.body {
             if let ast::Entry::Message(message) = item {
                 let name = message.id.name.to_owned();
@@ -52,7 +53,8 @@ fn every_text_stands_in_every_language_and_asks_for_the_same_values() {
     for (name, (values, text)) in &english {
         let (others, other) = &spanish[name];
         assert_eq!(values, others, "{name} asks for other values");
-        let free = ALIKE.contains(&name.as_str()) || name.starts_with("month-") || !text.contains("TextElement");
+        let free =
+            ALIKE.contains(&name.as_str()) || name.starts_with("month-") || !text.contains("TextElement");
         assert!(free || text != other, "{name} is not translated");
     }
 }
@@ -85,5 +87,36 @@ fn every_text_that_is_asked_for_is_there() {
             }
         }
     }
-    assert!(asked > 10, "only {asked} texts are asked for; is the search still right?");
+    let mut modules = vec![];
+    files(&root().join("static/field"), &mut modules);
+    for path in &modules {
+        let source = fs::read_to_string(path).unwrap();
+        for rest in source.split("say(\"").skip(1) {
+            let name = rest.split('"').next().unwrap();
+            asked += 1;
+            assert!(english.contains_key(name), "{}: no text {name:?}", path.display());
+        }
+    }
+    assert!(asked > 100, "only {asked} texts are asked for; is the search still right?");
+}
+
+#[test]
+fn every_text_of_the_phone_is_used() {
+    let source = fs::read_to_string(root().join("templates/texts/en/phone.ftl")).unwrap();
+    let tree = parser::parse(source.as_str()).unwrap();
+    let mut all = vec![];
+    files(&root().join("static/field"), &mut all);
+    files(&root().join("src/web"), &mut all);
+    files(&root().join("templates/visit"), &mut all);
+    let users: String = all.iter().map(|path| fs::read_to_string(path).unwrap()).collect();
+    for item in tree.body {
+        let ast::Entry::Message(message) = item else { continue };
+        let name = message.id.name;
+        // Either by its own name, or by the start of it: `bloom-` of `bloom-none`.
+        let start = name.split('-').next().unwrap();
+        let by_start = [format!("`{start}-${{"), format!("pairs(\"{start}\""), format!("\"{start}\", [")];
+        let used =
+            users.contains(&format!("\"{name}\"")) || by_start.iter().any(|words| users.contains(words));
+        assert!(used, "{name} is used by nothing");
+    }
 }

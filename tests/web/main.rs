@@ -8,6 +8,7 @@ mod customers;
 mod doors;
 mod due;
 mod exemptions;
+mod field;
 mod help;
 mod labels;
 mod many;

@@ -1,0 +1,62 @@
+// What to pour: product = rate x measure x count, water within its band. The same arithmetic and the same
+// rounding as on the server: nobody is told to pour more than the exact dose.
+import { compare, down, fraction, over, plain, plus, read, times, up } from "./exact.js";
+import { say } from "./words.js";
+
+/** One US cup is 236.5882365 mL, one gallon sixteen cups. */
+const MILLILITRE = over(fraction(1n), read("236.5882365"));
+const CUPS = {
+  mL: MILLILITRE, L: times(MILLILITRE, fraction(1000n)), floz: fraction(1n, 8n), cup: fraction(1n), pt: fraction(2n), qt: fraction(4n), gal: fraction(16n),
+};
+
+export const unit = (code) => (code === "floz" ? "fl oz" : code);
+export const tape = (basis) => (basis === "height-ft" ? "ft" : "in");
+
+/** The exact amount at this measure. */
+export const amount = (dose, measure) => times(times(read(dose.rate), measure), fraction(BigInt(dose.count)));
+
+/** An amount as the cup shows it, rounded down. */
+export function pour(value, code) {
+  const least = down(value, ["mL", "g", "mg"].includes(code) ? 10n : 100n);
+  const said = { amount: `${plain(least)} ${unit(code)}` };
+  return compare(least, value) ? say("rounded-down", said) : said.amount;
+}
+
+/** Least and most water in cups, quarters of them; null where the label gives none. */
+export function cups(dose, measure) {
+  const each = CUPS[dose.water_unit];
+  if (!each || dose.water_low === null || dose.water_high === null) return null;
+  const all = times(times(measure, fraction(BigInt(dose.count))), each);
+  const low = up(times(read(dose.water_low), all), 4n);
+  const high = down(times(read(dose.water_high), all), 4n);
+  return { low, high: compare(high, low) < 0 ? low : high };
+}
+
+/** `1 1/4`: as the cup is marked. */
+export function quarters(value) {
+  const whole = down(value, 1n), part = { 1: "1/4", 2: "1/2", 3: "3/4" }[Number(value.n * (4n / value.d)) % 4] ?? "";
+  if (!part) return plain(whole);
+  return whole.n === 0n ? part : `${plain(whole)} ${part}`;
+}
+
+const range = (low, high, name) => {
+  const count = compare(high, fraction(1n)) > 0 ? 2 : 1;
+  const said = compare(low, high) ? say("from-to", { low: quarters(low), high: quarters(high) }) : quarters(low);
+  return say(name, { count, said });
+};
+
+/** The water in words: quarter cups, and gallons where that is more than a gallon. */
+export function water(dose, measure) {
+  const band = cups(dose, measure);
+  if (!band) return "";
+  const said = range(band.low, band.high, "cups"), gallon = fraction(16n);
+  if (compare(band.high, gallon) < 0) return said;
+  const low = up(over(band.low, gallon), 4n);
+  let high = down(over(band.high, gallon), 4n);
+  if (compare(high, low) < 0) high = low;
+  return range(low, high, "gallons") + (compare(band.low, gallon) < 0 ? ` (${said})` : "");
+}
+
+/** Whether an amount is more than what the caps left at the last contact; `beyond` is what other plants of the
+ *  stop took of the same product over their plan. */
+export const exceeds = (dose, value, beyond = fraction(0n)) => dose.left !== null && compare(plus(value, beyond), read(dose.left)) > 0;
