@@ -74,3 +74,4 @@ record-visit = Record the visit
 record-dose = Record with this dose
 back-unsaved = Back without saving
 record-of = Record, { $street }
+product-together = For all plants of this record together.

@@ -74,3 +74,4 @@ record-visit = Registrar la visita
 record-dose = Registrar con esta dosis
 back-unsaved = Volver sin guardar
 record-of = Registro, { $street }
+product-together = Para todas las plantas de este registro juntas.
