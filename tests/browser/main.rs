@@ -4,5 +4,6 @@
 mod database;
 mod support;
 
+mod field;
 mod plan_and_record;
 mod sign_in_and_roles;
