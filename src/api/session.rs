@@ -6,26 +6,32 @@ use super::{
 use crate::{
     actions::phone_key,
     domain::user::Role,
-    web::{AppState, session::Actor},
+    web::{
+        AppState,
+        session::{self, Actor},
+    },
 };
 use axum::{
     Json,
     extract::{Path, State},
-    http::StatusCode,
+    http::{HeaderMap, StatusCode, header},
+    response::{AppendHeaders, IntoResponse, Response},
 };
 use base64::{Engine, engine::general_purpose::STANDARD};
 use uuid::Uuid;
 
 /// GET /api/session
+///
+/// The session's cookie is set once more, so that it outlives the phone's browser.
 #[utoipa::path(get, path = "/api/session", tag = "session",
     responses(
         (status = 200, description = "Who is signed in", body = Session),
         (status = 401, description = "Nobody is signed in", body = shapes::Problem,
             content_type = "application/problem+json")))]
-pub async fn show(State(state): State<AppState>, actor: Actor) -> Result<Json<Session>> {
+pub async fn show(State(state): State<AppState>, actor: Actor, headers: HeaderMap) -> Result<Response> {
     let secret = phone_key::own(&actor.doer()).await?;
     let now = state.clock.now();
-    Ok(Json(Session {
+    let said = Json(Session {
         person: actor.id,
         name: actor.name,
         role: actor.role.code().to_owned(),
@@ -37,7 +43,9 @@ pub async fn show(State(state): State<AppState>, actor: Actor) -> Result<Json<Se
         time_zone: actor.time_zone.name().to_owned(),
         now,
         holds_until: now + chrono::Days::new(state.config.phone_days.max(1).into()),
-    }))
+    });
+    let cookie = session::lasting_cookie(&state, &headers).map(|cookie| (header::SET_COOKIE, cookie));
+    Ok((AppendHeaders(cookie), said).into_response())
 }
 
 /// POST /api/phone-keys/{person}

@@ -68,6 +68,16 @@ pub fn cookie(state: &AppState, secret: String) -> Cookie<'static> {
     built(state, cookie_name(state), secret)
 }
 
+/// The session's cookie as a phone keeps it: it outlives the browser, so that an empty battery signs nobody out.
+/// How long the session lasts is still the server's to say.
+#[must_use]
+pub fn lasting_cookie(state: &AppState, headers: &HeaderMap) -> Option<HeaderValue> {
+    let jar = CookieJar::from_headers(headers);
+    let held = jar.get(cookie_name(state))?;
+    let seconds = state.config.session_limit().num_seconds();
+    format!("{}; Max-Age={seconds}", cookie(state, held.value().to_owned())).parse().ok()
+}
+
 /// The cookie that takes the session's cookie away.
 #[must_use]
 pub fn no_cookie(state: &AppState) -> Cookie<'static> {

@@ -57,6 +57,18 @@ export function water(dose, measure) {
   return range(low, high, "gallons") + (compare(band.low, gallon) < 0 ? ` (${said})` : "");
 }
 
+/** Least and most water to choose from, in cups and in the words of `water`. */
+export function offers(dose, measure) {
+  const band = cups(dose, measure), gallon = fraction(16n);
+  if (!band) return [];
+  let { low, high } = band, name = "cups", each = fraction(1n);
+  if (compare(low, gallon) >= 0) {
+    [name, each, low, high] = ["gallons", gallon, up(over(low, gallon), 4n), down(over(high, gallon), 4n)];
+    if (compare(high, low) < 0) high = low;
+  }
+  return (compare(low, high) ? [low, high] : [low]).map((value) => ({ cups: times(value, each), words: range(value, value, name) }));
+}
+
 /** Whether an amount is more than what the caps left at the last contact; `beyond` is what other plants of the
  *  stop took of the same product over their plan. */
 export const exceeds = (dose, value, beyond = fraction(0n)) => dose.left !== null && compare(plus(value, beyond), read(dose.left)) > 0;

@@ -1,7 +1,7 @@
 // One plant of a stop: what to pour, and what became of it. One tap where it was done as planned, a second for
 // the water where a rule asks for it.
 import { badge, h, part } from "./dom.js";
-import { amount, cups, exceeds, pour, quarters, tape, unit, water } from "./dose.js";
+import { amount, exceeds, offers, pour, tape, unit, water } from "./dose.js";
 import { beyond, keyOf } from "./draft.js";
 import { compare, plain, read } from "./exact.js";
 import { clock, knows, say } from "./words.js";
@@ -13,7 +13,7 @@ export const method = (code) => (knows(`method-${code}`) ? say(`method-${code}`)
 export function card(dose, at, context) {
   const done = (context.draft.plants[keyOf(dose)] ??= {});
   const box = h("div", { class: "card", role: "group", id: `plant-${at}`, tabindex: -1, "aria-labelledby": `plant-${at}-name` });
-  const follow = h("div", { "aria-live": "polite" });
+  const follow = h("div", { "aria-live": "polite" }), taps = h("div", {});
 
   function set(values, focus) {
     Object.assign(done, values);
@@ -36,6 +36,7 @@ export function card(dose, at, context) {
   function worked() {
     const measure = read(done.measure ?? ""), poured = read(done.amount ?? "");
     follow.replaceChildren();
+    offered();
     if (!measure || measure.n === 0n) return;
     const dosed = amount(dose, measure);
     follow.append(h("p", {}, say("new-dose"), " ", h("span", { class: "pour" }, pour(dosed, dose.unit))));
@@ -52,13 +53,18 @@ export function card(dose, at, context) {
     return compare(value, at(dose.rate_low)) < 0 || compare(value, at(dose.rate_high)) > 0;
   }
 
+  function offered() {
+    const measure = done.did === "measured" ? read(done.measure ?? "") : read(dose.measure);
+    taps.replaceChildren(...offers(dose, measure?.n ? measure : read(dose.measure)).map((one) => {
+      const chosen = plain(one.cups);
+      return h("button", { type: "button", class: "second tap", "data-did": `water-${chosen}`, "aria-pressed": String(done.water === chosen),
+        onclick: () => set({ water: done.water === chosen ? "" : chosen }, `water-${chosen}`) }, say("water-words", { said: one.words }));
+    }));
+  }
+
   function waters() {
-    const band = cups(dose, read(done.did === "measured" ? done.measure ?? "" : dose.measure) ?? read(dose.measure));
-    const field = typedInto("water", "water", say(context.asked.has("water") ? "water-poured-asked" : "water-poured"), say("in-cups"));
-    if (!band) return field;
-    const offer = (value) => h("button", { type: "button", class: "second tap", "data-did": "water", "aria-pressed": String(done.water === plain(value)),
-      onclick: () => set({ water: plain(value) }, "water") }, say("water-of", { said: quarters(value) }));
-    return [offer(band.low), compare(band.low, band.high) ? offer(band.high) : null, field];
+    offered();
+    return [taps, typedInto("water", "water", say(context.asked.has("water") ? "water-poured-asked" : "water-poured"), say("in-cups"), "", offered)];
   }
 
   function more() {

@@ -116,6 +116,8 @@ async fn a_whole_day_without_signal_is_recorded_once() {
     phone.tap("Done as planned", 0).await;
     phone.open_field().await;
     phone.waits_for("Begun").await;
+    // Chromium writes its cookies down every thirty seconds.
+    tokio::time::sleep(std::time::Duration::from_secs(31)).await;
     phone.dies().await;
     let mut phone = Browser::at(gate.address, Screen::Phone, "field-after", Some(path)).await;
     phone.open_field().await;

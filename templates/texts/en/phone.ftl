@@ -137,7 +137,6 @@ poured-hint = Leave it empty if you poured the dose above
 water-poured = Water poured
 water-poured-asked = Water poured, asked by a rule of the state
 in-cups = In cups
-water-of = Water: { $said } cups
 why-not = Why not
 reason-bloom = In bloom
 reason-wet = Soil too wet

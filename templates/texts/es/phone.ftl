@@ -137,7 +137,6 @@ poured-hint = Déjelo vacío si vertió la dosis de arriba
 water-poured = Agua vertida
 water-poured-asked = Agua vertida, la pide una norma del estado
 in-cups = En tazas
-water-of = Agua: { $said } tazas
 why-not = Por qué no
 reason-bloom = En flor
 reason-wet = Suelo demasiado mojado

@@ -251,6 +251,13 @@ async fn the_phone_learns_who_is_signed_in() {
     // As many days without contact as it holds visits ahead.
     assert_eq!(said["holds_until"], "2026-12-02T18:00:00Z");
     assert_eq!(answer.headers["cache-control"], "no-store");
+    // An empty battery signs nobody out: fourteen days, as the session itself.
+    let cookie = answer.headers["set-cookie"].to_str().unwrap();
+    assert!(
+        cookie.starts_with(day.ines.cookie.as_deref().unwrap()) && cookie.ends_with("; Max-Age=1209600"),
+        "{cookie}"
+    );
+    assert!(cookie.contains("; HttpOnly") && cookie.contains("SameSite=Lax"), "{cookie}");
 }
 
 #[tokio::test]
