@@ -25,17 +25,19 @@ async function stand() {
 
 function frame(who) {
   const door = (hash, words) => h("li", {}, h("a", { href: hash, "aria-current": shown.startsWith(hash.slice(1)) && hash.startsWith("#") ? "page" : null }, words));
-  top.replaceChildren(...h("div", {},
+  const head = h("div", {},
     h("p", { class: "company" }, who?.company ?? "Plantward"),
     who && h("nav", { "aria-label": say("main-navigation") }, h("ul", {}, door("#visits", say("nav-visits")), door("#outbox", say("nav-outbox")), door("/products", say("nav-products")), door("/account", say("nav-account")))),
-    who && h("p", { class: "who" }, h("span", {}, who.name), " ", h("button", { type: "button", class: "plain", onclick: () => leave(who) }, say("sign-out")))).childNodes);
+    who && h("p", { class: "who" }, h("span", {}, who.name), " ", h("button", { type: "button", class: "plain", onclick: leave }, say("sign-out"))));
+  if (head.innerHTML !== top.innerHTML) top.replaceChildren(...head.childNodes);
 }
 
 /** Visits and key leave the phone before the session ends; unsent work stays sealed. */
-async function leave(who) {
+async function leave() {
+  const who = await me();
   depart();
   await wipe();
-  await put("meta", "leaving", who.token);
+  if (who) await put("meta", "leaving", who.token);
   await endSession();
   await draw();
 }
@@ -64,7 +66,8 @@ function draw() {
     await speak(who?.language ?? localStorage.getItem("language") ?? (navigator.language.startsWith("es") ? "es" : "en"));
     const focused = document.activeElement?.id, body = h("div", {}, await part(who));
     frame(who);
-    main.replaceChildren(...body.childNodes);
+    // What is the same stays: a tap that is under way is not lost.
+    if (fresh || body.innerHTML !== main.innerHTML) main.replaceChildren(...body.childNodes);
     document.title = `${main.querySelector("h1")?.textContent ?? ""} | ${who?.company ?? "Plantward"}`;
     document.getElementById("foot").textContent = say("foot");
     document.getElementById("skip").textContent = say("skip-to-main");

@@ -69,11 +69,17 @@ impl Browser {
             quoted(words),
             at + 1
         );
-        let found = self.find(Locator::XPath(&xpath), words).await;
-        let middle = "arguments[0].scrollIntoView({ block: 'center' })";
-        self.script(middle, vec![serde_json::to_value(&found).unwrap()]).await;
-        found.click().await.unwrap();
-        tokio::time::sleep(Duration::from_millis(80)).await;
+        for _ in 0..5 {
+            let found = self.find(Locator::XPath(&xpath), words).await;
+            let middle = "arguments[0].scrollIntoView({ block: 'center' })";
+            let seen = self.client.execute(middle, vec![serde_json::to_value(&found).unwrap()]).await;
+            // News may have drawn the page anew meanwhile.
+            if seen.is_ok() && found.click().await.is_ok() {
+                tokio::time::sleep(Duration::from_millis(80)).await;
+                return;
+            }
+        }
+        panic!("{words:?} cannot be tapped");
     }
 
     /// Types into the control of that id, in the place of what stands there.
