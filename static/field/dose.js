@@ -1,7 +1,7 @@
-// What to pour: product = rate x measure x count, water within its band. The same arithmetic and the same
+// What to pour: product = rate x measure x count / rate_per, water within its band. The same arithmetic and the same
 // rounding as on the server: nobody is told to pour more than the exact dose.
 import { compare, down, fraction, over, plain, plus, read, times, up } from "./exact.js";
-import { say } from "./words.js";
+import { knows, say } from "./words.js";
 
 /** One US cup is 236.5882365 mL, one gallon sixteen cups. */
 const MILLILITRE = over(fraction(1n), read("236.5882365"));
@@ -9,16 +9,31 @@ const CUPS = {
   mL: MILLILITRE, L: times(MILLILITRE, fraction(1000n)), floz: fraction(1n, 8n), cup: fraction(1n), pt: fraction(2n), qt: fraction(4n), gal: fraction(16n),
 };
 
-export const unit = (code) => (code === "floz" ? "fl oz" : code);
-export const tape = (basis) => (basis === "height-ft" ? "ft" : "in");
+const PIECES = ["packet", "tablet"];
+const TAPES = { "height-ft": "ft", "diameter-in": "in", "circumference-in": "in", "area-1000sqft": "thousand-sqft", "area-acre": "acres" };
+
+export const unit = (code) => (code === "floz" ? "fl oz" : PIECES.includes(code) ? say(code, { count: 2 }) : code);
+
+/** The unit on the tape; nothing where plants are merely counted. */
+export function tape(basis) {
+  const name = TAPES[basis] ?? "";
+  return knows(name) ? say(name) : name;
+}
+
+/** Whether another measure gives another dose: pieces are not divided, and counted plants have no measure. */
+export const follows = (dose) => Boolean(tape(dose.measure_basis)) && !PIECES.includes(dose.unit);
+
+/** How often the rate is poured at this measure. */
+const often = (dose, measure) => over(times(measure, fraction(BigInt(dose.count))), read(dose.rate_per));
 
 /** The exact amount at this measure. */
-export const amount = (dose, measure) => times(times(read(dose.rate), measure), fraction(BigInt(dose.count)));
+export const amount = (dose, measure) => times(read(dose.rate), often(dose, measure));
 
 /** An amount as the cup shows it, rounded down. */
 export function pour(value, code) {
   const least = down(value, ["mL", "g", "mg"].includes(code) ? 10n : 100n);
-  const said = { amount: `${plain(least)} ${unit(code)}` };
+  const whole = fraction(1n), count = compare(least, whole) ? 2 : 1;
+  const said = { amount: `${plain(least)} ${PIECES.includes(code) ? say(code, { count }) : unit(code)}` };
   return compare(least, value) ? say("rounded-down", said) : said.amount;
 }
 
@@ -26,7 +41,7 @@ export function pour(value, code) {
 export function cups(dose, measure) {
   const each = CUPS[dose.water_unit];
   if (!each || dose.water_low === null || dose.water_high === null) return null;
-  const all = times(times(measure, fraction(BigInt(dose.count))), each);
+  const all = times(often(dose, measure), each);
   const low = up(times(read(dose.water_low), all), 4n);
   const high = down(times(read(dose.water_high), all), 4n);
   return { low, high: compare(high, low) < 0 ? low : high };

@@ -1,6 +1,6 @@
 // Work begun at a stop: kept sealed on the phone at every tap, so that neither a reload nor an empty battery
 // takes it away. Nothing is ticked beforehand.
-import { amount } from "./dose.js";
+import { amount, follows } from "./dose.js";
 import { fraction, minus, plain, plus, read } from "./exact.js";
 import { add } from "./outbox.js";
 import { get, put } from "./store.js";
@@ -38,7 +38,7 @@ export function typed(text) {
 export function given(dose, done) {
   if (done?.did !== "measured") return null;
   const poured = read(done.amount ?? ""), measure = read(done.measure ?? "");
-  return poured?.n ? poured : measure?.n ? amount(dose, measure) : null;
+  return poured?.n ? poured : measure?.n && follows(dose) ? amount(dose, measure) : null;
 }
 
 /** What the other plants of the stop took of a dose's product beyond their plan. */
@@ -60,9 +60,9 @@ export function faults(visit, draft) {
     if (!done.did) found.push([`plant-${at}`, "not-answered"]);
     if (done.did === "skipped" && !done.reason?.trim()) found.push([`reason-${at}`, "say-why"]);
     if (done.did === "measured") {
-      const measure = read(done.measure ?? ""), poured = String(done.amount ?? "").trim();
-      if (!measure || measure.n === 0n) found.push([`measure-${at}`, "not-a-measure"]);
-      if (poured && !(read(poured)?.n > 0n)) found.push([`amount-${at}`, "not-a-number"]);
+      const measured = String(done.measure ?? "").trim(), poured = String(done.amount ?? "").trim();
+      if (follows(dose) && (measured || !poured) && !(read(measured)?.n > 0n)) found.push([`measure-${at}`, "not-a-measure"]);
+      if ((poured || !follows(dose)) && !(read(poured)?.n > 0n)) found.push([`amount-${at}`, "not-a-number"]);
     }
     if (done.did !== "skipped") number(`water-${at}`, done.water);
   });
@@ -94,7 +94,7 @@ function plant(dose, done, lots) {
   one.lot = (lots[dose.product] ?? "").trim();
   one.unit = dose.unit;
   if (done.did === "measured") {
-    one.measure = typed(done.measure);
+    if (follows(dose) && typed(done.measure)) one.measure = typed(done.measure);
     one.amount = typed(done.amount) ?? plain(amount(dose, read(done.measure)));
   } else {
     // The figure that the phone showed, whatever is booked by now.

@@ -1,12 +1,13 @@
 // One plant of a stop: what to pour, and what became of it. One tap where it was done as planned, a second for
 // the water where a rule asks for it.
 import { badge, h, part } from "./dom.js";
-import { amount, exceeds, offers, pour, tape, unit, water } from "./dose.js";
+import { amount, exceeds, follows, offers, pour, tape, unit, water } from "./dose.js";
 import { beyond, keyOf } from "./draft.js";
 import { compare, plain, read } from "./exact.js";
 import { clock, knows, say } from "./words.js";
 
 const REASONS = ["reason-bloom", "reason-wet", "reason-gate", "reason-gone"];
+const NAMES = { "height-ft": "height", "diameter-in": "diameter", "circumference-in": "girth" };
 export const method = (code) => (knows(`method-${code}`) ? say(`method-${code}`) : code);
 
 /** `changed` keeps the draft; `asked` are the fields that a rule wants; `contact` is when the cap was known. */
@@ -37,16 +38,20 @@ export function card(dose, at, context) {
     const measure = read(done.measure ?? ""), poured = read(done.amount ?? "");
     follow.replaceChildren();
     offered();
-    if (!measure || measure.n === 0n) return;
-    const dosed = amount(dose, measure);
-    follow.append(h("p", {}, say("new-dose"), " ", h("span", { class: "pour" }, pour(dosed, dose.unit))));
-    const wet = water(dose, measure);
-    if (wet) follow.append(h("p", {}, say("water-words", { said: wet })));
+    const anew = follows(dose) && measure?.n;
+    if (!anew && !poured?.n) return;
+    const at = anew ? measure : read(dose.measure), dosed = amount(dose, at);
+    if (anew) {
+      follow.append(h("p", {}, say("new-dose"), " ", h("span", { class: "pour" }, pour(dosed, dose.unit))));
+      const wet = water(dose, at);
+      if (wet) follow.append(h("p", {}, say("water-words", { said: wet })));
+    }
     if (exceeds(dose, poured?.n ? poured : dosed, beyond(context.visit, context.draft, dose))) follow.append(h("div", { class: "errors" }, h("p", {}, h("strong", {}, say("over-cap", left())))));
-    if (poured?.n && outside(poured, measure)) follow.append(h("div", { class: "errors" }, h("p", {}, h("strong", {}, say("outside-band", band())))));
+    if (poured?.n && outside(poured, at)) follow.append(h("div", { class: "errors" }, h("p", {}, h("strong", {}, say("outside-band", band())))));
   }
 
-  const band = () => ({ low: plain(read(dose.rate_low)), high: plain(read(dose.rate_high)), unit: unit(dose.unit), per: tape(dose.measure_basis) });
+  const band = () => ({ low: plain(read(dose.rate_low)), high: plain(read(dose.rate_high)), unit: unit(dose.unit), per: per() });
+  const per = () => [dose.rate_per && compare(read(dose.rate_per), read("1")) ? plain(read(dose.rate_per)) : "", tape(dose.measure_basis) || say("one-plant")].filter(Boolean).join(" ");
   const left = () => ({ left: dose.left === null ? "" : `${plain(read(dose.left))} ${unit(dose.unit)}`, at: context.contact ? clock(context.contact, context.zone) : "" });
   function outside(value, measure) {
     const at = (rate) => amount({ ...dose, rate }, measure);
@@ -71,9 +76,9 @@ export function card(dose, at, context) {
     if (done.did === "measured") {
       worked();
       return [
-        typedInto("measure", "measure", say(dose.measure_basis === "height-ft" ? "height" : "diameter"), tape(dose.measure_basis), say("measure-planned", { said: plain(read(dose.measure)) }), worked),
+        follows(dose) && typedInto("measure", "measure", say(NAMES[dose.measure_basis] ?? "ground"), tape(dose.measure_basis), say("measure-planned", { said: plain(read(dose.measure)) }), worked),
         follow,
-        typedInto("amount", "amount", say("poured-instead"), unit(dose.unit), say("poured-hint"), worked),
+        typedInto("amount", "amount", say("poured-instead"), unit(dose.unit), say(follows(dose) ? "poured-hint" : "poured-pieces"), worked),
         waters(),
       ];
     }
@@ -90,12 +95,12 @@ export function card(dose, at, context) {
     const measure = read(dose.measure), wet = water(dose, measure);
     box.replaceChildren(...h("div", {},
       h("h3", { id: `plant-${at}-name` }, `${dose.host_plant}, ${dose.place}`),
-      h("p", { class: "soft" }, say("plant-about", { count: dose.count, said: `${plain(measure)} ${tape(dose.measure_basis)}` }), dose.target_pest && say("against", { pest: dose.target_pest })),
+      h("p", { class: "soft" }, tape(dose.measure_basis) ? say("plant-about", { count: dose.count, said: `${plain(measure)} ${tape(dose.measure_basis)}` }) : say("plants", { count: dose.count }), dose.target_pest && say("against", { pest: dose.target_pest })),
       dose.plant_note && h("p", {}, badge("held", dose.plant_note)),
-      h("p", { class: "pour" }, pour(amount(dose, measure), dose.unit)),
+      h("p", { class: "pour" }, pour(read(dose.amount), dose.unit)),
       h("p", {}, say("of-product", { product: dose.product, method: method(dose.method) })),
       wet && h("p", {}, say("water-words", { said: wet })),
-      exceeds(dose, amount(dose, measure)) ? h("div", { class: "errors" }, h("p", {}, h("strong", {}, say("over-cap", left()))))
+      exceeds(dose, read(dose.amount)) ? h("div", { class: "errors" }, h("p", {}, h("strong", {}, say("over-cap", left()))))
         : dose.left !== null && h("p", { class: "soft" }, say("cap-left", left())),
       button("planned", say("did-planned")), button("measured", say("did-measured")), button("skipped", say("did-skipped")),
       more()).childNodes);

@@ -17,11 +17,11 @@ function note({ code, words, to_do: todo }) {
 async function item(one, me, redraw) {
   const held = one.person === me?.person ? await opened(one) : null;
   if (!held) {
-    return h("li", { class: "card" }, h("p", {}, badge("held", say("locked"))), h("p", {}, say("locked-words")),
+    return h("li", { class: "card", "data-id": one.id }, h("p", {}, badge("held", say("locked"))), h("p", {}, say("locked-words")),
       me?.role === "owner" && h("button", { type: "button", class: "second tap", onclick: async () => { await takeOver(me.person, one.person); await sync(); redraw(); } }, say("locked-open")));
   }
   const button = (words, act) => h("button", { type: "button", class: "second tap", onclick: async () => { await act(); await redraw(); sync(); } }, words);
-  return h("li", { class: "card" },
+  return h("li", { class: "card", "data-id": one.id },
     h("p", {}, h("strong", {}, held.title.street), `, ${day(held.title.on)}`), h("p", {}, badge(KIND[one.state], say(STATE[one.state]))),
     one.state === "waiting" && one.tries > 0 && h("p", { class: "soft" }, say("tried", { count: one.tries, at: clock(one.next, me.time_zone) })),
     held.kept && h("p", {}, say("kept-words")),

@@ -259,7 +259,7 @@ async fn another_measure_gives_another_dose_and_the_cap_warns() {
     // Every planned dose in the page's own arithmetic and words, beside the server's.
     let script = "const done = arguments[0]; const at = document.querySelector('script[type=module]').src.replace('page.js', ''); \
         Promise.all([import(at + 'dose.js'), import(at + 'exact.js'), fetch('/api/visits').then(r => r.json())]).then(([dose, exact, all]) => \
-        done(all.visits.flatMap(v => v.doses).map(d => [[d.pour, dose.pour(dose.amount(d, exact.read(d.measure)), d.unit)], \
+        done(all.visits.flatMap(v => v.doses).map(d => [[d.pour, dose.pour(exact.read(d.amount), d.unit)], \
         [d.water, dose.water(d, exact.read(d.measure))]])))";
     let said = phone.later(script, vec![]).await;
     let all = said.as_array().unwrap();
@@ -287,7 +287,8 @@ async fn another_measure_gives_another_dose_and_the_cap_warns() {
 impl Browser {
     /// A thousand doses of any size, worked out by the page and by the server's own code for its other pages.
     async fn agrees_with_the_server(&self) {
-        use plantward::web::pour;
+        use num_bigint::BigInt;
+        use plantward::{domain::quantity::from_decimal, web::pour};
         use rust_decimal::Decimal;
         let mut state = 0x9e37_79b9_7f4a_7c15_u64;
         let mut next = |below: u64| {
@@ -300,15 +301,15 @@ impl Browser {
         for _ in 0..1000 {
             let number = |value: u64, places: u32| Decimal::new(i64::try_from(value + 1).unwrap(), places);
             let (rate, measure, count) = (number(next(9000), 3), number(next(4000), 2), next(40) + 1);
-            let unit = ["mL", "floz", "g", "oz", "gal"][usize::try_from(next(5)).unwrap()];
+            let unit = ["mL", "floz", "g", "oz", "gal", "packet"][usize::try_from(next(6)).unwrap()];
             let water = ["mL", "L", "floz", "cup", "pt", "qt", "gal"][usize::try_from(next(7)).unwrap()];
             let (low, more) = (number(next(3000), 3), number(next(3000), 3));
-            let times = measure * Decimal::from(count);
-            let wanted = json!([
-                pour::amount(rate * times, unit),
-                pour::water(low, low + more, water, times).unwrap()
-            ]);
-            let dose = json!({ "rate": rate, "count": count, "unit": unit, "water_low": low, "water_high": low + more, "water_unit": water });
+            let per = Decimal::from([1, 1, 3, 10, 30][usize::try_from(next(5)).unwrap()]);
+            let times = from_decimal(measure) * BigInt::from(count) / from_decimal(per);
+            let product = from_decimal(rate) * &times;
+            let wanted =
+                json!([pour::shown(&product, unit), pour::water(low, low + more, water, &times).unwrap()]);
+            let dose = json!({ "rate": rate, "rate_per": per, "count": count, "unit": unit, "water_low": low, "water_high": low + more, "water_unit": water });
             cases.push(json!([dose, measure, wanted]));
         }
         let script = "const [cases, done] = arguments; const at = document.querySelector('script[type=module]').src.replace('page.js', ''); \

@@ -129,6 +129,20 @@ did-planned = Done as planned
 did-measured = Done, measured or poured otherwise
 did-skipped = Not done
 height = Height measured
+girth = Girth measured
+ground = Ground measured
+thousand-sqft = thousand sq ft
+acres = acres
+one-plant = plant
+poured-pieces = For all plants of this record together
+packet = { $count ->
+    [one] packet
+   *[other] packets
+}
+tablet = { $count ->
+    [one] tablet
+   *[other] tablets
+}
 diameter = Diameter measured
 measure-planned = Planned with { $said }
 new-dose = The dose for this measure:

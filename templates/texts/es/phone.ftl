@@ -129,6 +129,20 @@ did-planned = Hecho como estaba previsto
 did-measured = Hecho, con otra medida o cantidad
 did-skipped = No hecho
 height = Altura medida
+girth = Contorno medido
+ground = Superficie medida
+thousand-sqft = mil pies cuadrados
+acres = acres de tierra
+one-plant = planta
+poured-pieces = Para todas las plantas de este registro juntas
+packet = { $count ->
+    [one] sobre
+   *[other] sobres
+}
+tablet = { $count ->
+    [one] pastilla
+   *[other] pastillas
+}
 diameter = Diámetro medido
 measure-planned = Previsto con { $said }
 new-dose = La dosis para esta medida:
