@@ -27,6 +27,8 @@ pub mod jobs;
 pub mod output;
 /// Our own Postgres in a data folder, for whoever has no server.
 pub mod private_postgres;
+/// What people read, in the language that each of them chose.
+pub mod texts;
 /// The client of a service that knows the roads.
 pub mod travel_service;
 /// Pages and forms.

@@ -2,6 +2,7 @@
 use super::{Doer, Error, Result, password, secret};
 use crate::db::{company, invitation, person, session};
 use crate::domain::user::Role;
+use crate::texts::Language;
 use chrono::Duration;
 use serde_json::json;
 use uuid::Uuid;
@@ -68,6 +69,18 @@ pub async fn sign_in(
 /// When the database fails.
 pub async fn sign_out(doer: &Doer, secret_hash: &[u8]) -> Result<()> {
     session::delete(&mut *doer.pool.acquire().await?, secret_hash).await?;
+    Ok(())
+}
+
+/// Chooses the language in which the person reads the field pages.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn choose_language(doer: &Doer, id: Uuid, language: Language) -> Result<()> {
+    let mut tx = doer.pool.begin().await?;
+    person::set_language(&mut tx, id, language.code()).await?;
+    doer.note(&mut tx, "chose a language", "person", id, json!({ "language": language.code() })).await?;
+    tx.commit().await?;
     Ok(())
 }
 

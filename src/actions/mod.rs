@@ -17,6 +17,7 @@ pub mod licensed;
 pub mod parcel;
 pub mod password;
 pub mod person;
+pub mod phone_key;
 pub mod photo;
 pub mod plan;
 pub mod plant;

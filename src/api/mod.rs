@@ -41,6 +41,7 @@ pub fn table() -> Vec<Line> {
     vec![
         line(Method::GET, "/api/openapi.json", true, get(description::show)),
         line(Method::GET, "/api/session", false, get(session::show)),
+        line(Method::POST, "/api/phone-keys/{person}", false, post(session::lend)),
         line(Method::GET, "/api/visits", false, get(visits::since)),
         line(
             Method::POST,

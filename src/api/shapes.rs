@@ -40,13 +40,29 @@ pub struct Outcomes {
 pub struct Session {
     pub person: Uuid,
     pub name: String,
+    /// `owner`, `office` or `technician`.
+    pub role: String,
+    /// Tag of the language that they chose to read: `en`, `es`.
+    pub language: String,
     /// Sent back in the header `X-Plantward-Token` with every write.
     pub token: String,
+    /// Secret of the key that seals their unsent work on the phone, 256 bits in base64.
+    pub phone_key: String,
     pub company: String,
     /// The day it is where the company works.
     pub today: NaiveDate,
     pub time_zone: String,
     pub now: DateTime<Utc>,
+    /// Without another contact the phone forgets visits and key then.
+    pub holds_until: DateTime<Utc>,
+}
+
+/// The key of somebody's unsent work.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct PhoneKey {
+    pub person: Uuid,
+    /// 256 bits in base64.
+    pub phone_key: String,
 }
 
 /// The technician's visits that changed since the cursor.

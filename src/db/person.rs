@@ -147,6 +147,34 @@ pub async fn set_password(conn: &mut Conn, id: Uuid, hash: &str) -> sqlx::Result
     Ok(())
 }
 
+/// The language in which they read the field pages.
+///
+/// # Errors
+/// `person_language_known` for a tag that no texts are written in.
+pub async fn set_language(conn: &mut Conn, id: Uuid, tag: &str) -> sqlx::Result<()> {
+    sqlx::query("update person set language = $2 where id = $1").bind(id).bind(tag).execute(conn).await?;
+    Ok(())
+}
+
+/// The secret of the key that seals their unsent work on a phone; `fresh` becomes it where there is none yet.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn phone_key(conn: &mut Conn, id: Uuid, fresh: &[u8]) -> sqlx::Result<Option<Vec<u8>>> {
+    let known: Option<Option<Vec<u8>>> = sqlx::query_scalar("select phone_key from person where id = $1")
+        .bind(id)
+        .fetch_optional(&mut *conn)
+        .await?;
+    match known {
+        Some(None) => {
+            let made =
+                "update person set phone_key = coalesce(phone_key, $2) where id = $1 returning phone_key";
+            sqlx::query_scalar(made).bind(id).bind(fresh).fetch_optional(conn).await
+        }
+        known => Ok(known.flatten()),
+    }
+}
+
 /// Retires a person or takes them back.
 ///
 /// # Errors

@@ -15,6 +15,8 @@ pub struct Session {
     pub last_seen_at: DateTime<Utc>,
     pub company: String,
     pub time_zone: String,
+    /// Tag of the language that they read.
+    pub language: String,
 }
 
 #[derive(sqlx::FromRow)]
@@ -27,6 +29,7 @@ struct Row {
     last_seen_at: DateTime<Utc>,
     company: String,
     time_zone: String,
+    language: String,
 }
 
 /// The session behind a secret, if it was seen since `idle` and begun since `absolute`.
@@ -41,7 +44,7 @@ pub async fn find(
 ) -> sqlx::Result<Option<Session>> {
     let row: Option<Row> = sqlx::query_as(
         "select s.secret_hash, s.person_id, p.name, p.role, s.csrf, s.last_seen_at,
-            coalesce(c.name, 'Plantward') as company, coalesce(c.time_zone, 'UTC') as time_zone
+            coalesce(c.name, 'Plantward') as company, coalesce(c.time_zone, 'UTC') as time_zone, p.language
          from session s join person p on p.id = s.person_id left join company c on true
          where s.secret_hash = $1 and s.last_seen_at > $2 and s.created_at > $3 and p.retired_at is null",
     )
@@ -60,6 +63,7 @@ pub async fn find(
             last_seen_at: r.last_seen_at,
             company: r.company,
             time_zone: r.time_zone,
+            language: r.language,
         })
     })
     .transpose()

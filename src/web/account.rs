@@ -12,6 +12,7 @@ use crate::{
         secret,
     },
     db::{Conn, calendar_feed, company::Company, invitation, person},
+    texts::Language,
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -107,6 +108,8 @@ pub async fn sign_out_everywhere(
 #[template(path = "account/show.html")]
 struct AccountPage {
     page: Page,
+    form: Form,
+    languages: Vec<(&'static str, &'static str)>,
     certifications: Vec<person::Certification>,
     calendar: Calendar,
     /// The reader's own, and not somebody's whom the owner looks at.
@@ -141,13 +144,26 @@ pub(super) async fn page(state: &AppState, actor: &Actor, link: Option<String>) 
     let mut conn = state.pool.acquire().await?;
     let certifications = person::certifications(&mut conn, actor.id).await?;
     let calendar = Calendar::of(&mut conn, actor, actor.id, "/account/calendars".into(), link).await?;
-    let page = Page::of(actor, "My account", "/account");
-    Ok(AccountPage { page, certifications, calendar, own: true }.into_response())
+    let form = Form::filled([("language", actor.language.code())]);
+    let page = Page::of(actor, actor.title("nav-account", "My account"), "/account");
+    let languages = Language::ALL.map(|one| (one.code(), one.name())).to_vec();
+    Ok(AccountPage { page, form, languages, certifications, calendar, own: true }.into_response())
 }
 
 /// GET /account
 pub async fn show(State(state): State<AppState>, actor: Actor) -> Result<Response> {
     page(&state, &actor, None).await
+}
+
+/// POST /account/languages
+pub async fn choose_language(
+    State(state): State<AppState>,
+    actor: Actor,
+    Posted(mut form): Posted,
+) -> Result<Response> {
+    let chosen = form.choice("language", Language::from_code).unwrap_or(actor.language);
+    account::choose_language(&actor.doer(), actor.id, chosen).await?;
+    Ok(session::done(&state, "/account", &chosen.say("language-saved")))
 }
 
 #[derive(Template, WebTemplate)]

@@ -6,6 +6,7 @@ pub mod customers;
 pub mod day_holds;
 pub mod due;
 pub mod error;
+pub mod field;
 pub mod form;
 pub mod guard;
 pub mod help;

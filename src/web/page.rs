@@ -1,11 +1,11 @@
 //! What every page carries besides its own matter.
 use super::{session::Actor, statics};
-use crate::domain::user::Role;
+use crate::{domain::user::Role, texts::Language};
 
 /// A line of the navigation.
 #[derive(Debug, Clone)]
 pub struct NavItem {
-    pub label: &'static str,
+    pub label: String,
     pub href: &'static str,
     pub current: bool,
 }
@@ -20,6 +20,8 @@ pub struct Page {
     pub nav: Vec<NavItem>,
     pub notice: Option<String>,
     pub company: String,
+    /// What the page's frame is written in: the office's pages are English.
+    pub language: Language,
 }
 
 /// The doors of the office, then those of the field.
@@ -34,22 +36,31 @@ const OFFICE: [(&str, &str); 9] = [
     ("Reports", "/reports"),
     ("People", "/people"),
 ];
+/// By the names of their texts.
 const FIELD: [(&str, &str); 3] =
-    [("My visits", "/visits"), ("Products", "/products"), ("My account", "/account")];
+    [("nav-visits", "/visits"), ("nav-products", "/products"), ("nav-account", "/account")];
 
 impl Page {
     /// A page of this title in the part of the house that `at` names (an address of the navigation).
     #[must_use]
     pub fn of(actor: &Actor, title: impl Into<String>, at: &str) -> Self {
-        let doors: &[(&'static str, &'static str)] =
-            if actor.role == Role::Technician { &FIELD } else { &OFFICE };
+        let field = actor.role == Role::Technician;
+        let language = if field { actor.language } else { Language::English };
+        let doors: &[(&'static str, &'static str)] = if field { &FIELD } else { &OFFICE };
+        let words = |name: &str| if field { language.say(name) } else { name.to_owned() };
+        let door = |&(name, href): &(&'static str, &'static str)| NavItem {
+            label: words(name),
+            href,
+            current: href == at,
+        };
         Self {
             title: title.into(),
             csrf: actor.csrf.clone(),
             css: statics::css(),
-            nav: doors.iter().map(|&(label, href)| NavItem { label, href, current: href == at }).collect(),
+            nav: doors.iter().map(door).collect(),
             notice: actor.notice.clone(),
             company: actor.company.clone(),
+            language,
             actor: Some(actor.clone()),
         }
     }
@@ -65,6 +76,7 @@ impl Page {
             nav: vec![],
             notice: None,
             company: "Plantward".into(),
+            language: Language::English,
         }
     }
     /// Whether it is read on a technician's phone.
@@ -77,6 +89,28 @@ impl Page {
     #[must_use]
     pub fn zone(&self) -> &chrono_tz::Tz {
         self.actor.as_ref().map_or(&chrono_tz::UTC, |a| &a.time_zone)
+    }
+
+    /// The person's role in words.
+    #[must_use]
+    pub fn role(&self) -> String {
+        match &self.actor {
+            Some(actor) if self.is_field() => self.say(&format!("role-{}", actor.role.code())),
+            Some(actor) => actor.role_label().to_owned(),
+            None => String::new(),
+        }
+    }
+
+    /// A text of the page's frame.
+    #[must_use]
+    pub fn say(&self, name: &str) -> String {
+        self.language.say(name)
+    }
+
+    /// The address of the script beside a technician's pages; they work without it.
+    #[must_use]
+    pub fn door(&self) -> String {
+        statics::field("door.js")
     }
 
     /// The address of the icon.

@@ -1,10 +1,10 @@
 //! The whole HTTP table: method, address, who may, what answers. Nothing is reachable that is not a line here,
 //! and a test opens every line as every kind of person.
 use super::{
-    AppState, Error, account, calendars, company, customers, day_holds, due, error,
+    AppState, Error, account, calendars, company, customers, day_holds, due, error, field,
     guard::{self, Who},
-    help, home, kit, labels, people, plans, plants, products, records, reports, session, sharing, sheets, sites,
-    state_rules, statics, vehicles, visits, ways_out, what_if, working,
+    help, home, kit, labels, people, plans, plants, products, records, reports, session, sharing, sheets,
+    sites, state_rules, statics, vehicles, visits, ways_out, what_if, working,
 };
 use axum::{
     Router,
@@ -64,6 +64,9 @@ fn house() -> Vec<Line> {
         GET "/healthz" Anyone home::health;
         GET "/readyz" Anyone home::ready;
         GET "/static/{hash}/{name}" Anyone statics::show;
+        GET "/field" Anyone field::show;
+        GET "/field-worker.js" Anyone field::worker;
+        GET "/manifest.webmanifest" Anyone field::manifest;
         GET "/" SignedIn home::show;
     }
 }
@@ -78,6 +81,7 @@ fn accounts() -> Vec<Line> {
         GET "/setup/{secret}" Anyone account::setup_form;
         POST "/setup/{secret}" Anyone account::set_up;
         GET "/account" SignedIn account::show;
+        POST "/account/languages" SignedIn account::choose_language;
         POST "/account/sign-outs" SignedIn account::sign_out_everywhere;
         POST "/account/calendars" SignedIn calendars::make_own;
         POST "/account/calendars/revocations" SignedIn calendars::revoke_own;

@@ -4,6 +4,7 @@ use crate::{
     actions::{Doer, secret},
     db::session,
     domain::user::Role,
+    texts::Language,
 };
 use axum::{
     extract::{FromRequestParts, OptionalFromRequestParts, Request, State},
@@ -30,6 +31,8 @@ pub struct Actor {
     /// The day it is where the company works.
     pub today: NaiveDate,
     pub time_zone: Tz,
+    /// What they chose to read the field pages in.
+    pub language: Language,
     /// What the last write has to say.
     pub notice: Option<String>,
     pub secret_hash: Vec<u8>,
@@ -41,6 +44,11 @@ impl Actor {
     #[must_use]
     pub fn doer(&self) -> Doer {
         self.doer.clone()
+    }
+    /// A page's title: in the field by the name of its text, in the office as it stands.
+    #[must_use]
+    pub fn title(&self, name: &str, office: &str) -> String {
+        if self.role == Role::Technician { self.language.say(name) } else { office.to_owned() }
     }
     /// The role as the page's head names it.
     #[must_use]
@@ -58,6 +66,16 @@ fn cookie_name(state: &AppState) -> &'static str {
 #[must_use]
 pub fn cookie(state: &AppState, secret: String) -> Cookie<'static> {
     built(state, cookie_name(state), secret)
+}
+
+/// The session's cookie as a phone keeps it: it outlives the browser, so that an empty battery signs nobody out.
+/// How long the session lasts is still the server's to say.
+#[must_use]
+pub fn lasting_cookie(state: &AppState, headers: &HeaderMap) -> Option<HeaderValue> {
+    let jar = CookieJar::from_headers(headers);
+    let held = jar.get(cookie_name(state))?;
+    let seconds = state.config.session_limit().num_seconds();
+    format!("{}; Max-Age={seconds}", cookie(state, held.value().to_owned())).parse().ok()
 }
 
 /// The cookie that takes the session's cookie away.
@@ -136,6 +154,7 @@ async fn find(state: &AppState, held: &str) -> sqlx::Result<Option<Actor>> {
         company: s.company,
         today: state.clock.today(time_zone),
         time_zone,
+        language: Language::from_code(&s.language).unwrap_or_default(),
         notice: None,
         secret_hash: s.secret_hash,
         doer: state.nobody().acting(s.person_id),

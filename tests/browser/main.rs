@@ -4,6 +4,7 @@
 mod database;
 mod support;
 
+mod field;
 mod plan_and_record;
 mod plan_the_week;
 mod sign_in_and_roles;

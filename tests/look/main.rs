@@ -1,4 +1,5 @@
 //! How pages look: their shared parts, and the tokens that hold the look together.
 
 mod parts;
+mod texts;
 mod tokens;

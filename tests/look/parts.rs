@@ -1,6 +1,7 @@
 //! The shared parts of every page, rendered with small stand-ins for a page and a form.
 
 use askama::Template;
+use plantward::texts::Language;
 
 struct FieldError {
     name: String,
@@ -62,9 +63,26 @@ struct Page {
     css: &'static str,
     nav: Vec<NavItem>,
     notice: Option<String>,
+    language: Language,
 }
 
 impl Page {
+    fn is_field(&self) -> bool {
+        false
+    }
+
+    fn door(&self) -> &'static str {
+        "/static/0000/door.js"
+    }
+
+    fn say(&self, name: &str) -> String {
+        self.language.say(name)
+    }
+
+    fn role(&self) -> &'static str {
+        self.actor.as_ref().map_or("", Actor::role_label)
+    }
+
     fn icon(&self) -> &'static str {
         "/static/0000/icon.svg"
     }
@@ -91,6 +109,7 @@ fn page(title: &str) -> Page {
         css: "/static/app-0000.css",
         nav: vec![item("Due", true), item("Customers", false)],
         notice: None,
+        language: Language::English,
     }
 }
 

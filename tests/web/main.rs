@@ -9,6 +9,7 @@ mod customers;
 mod doors;
 mod due;
 mod exemptions;
+mod field;
 mod help;
 mod holds;
 mod labels;

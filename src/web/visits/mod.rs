@@ -60,7 +60,7 @@ struct OfficePage {
     next: Option<String>,
 }
 
-/// A heading of the technician's list and what stands under it.
+/// A heading of the technician's list, by the name of its text, and what stands under it.
 struct Group {
     title: &'static str,
     lines: Vec<Line>,
@@ -96,10 +96,16 @@ pub async fn list(State(state): State<AppState>, actor: Actor, Query(ask): Query
     let groups = if booked {
         by_urgency(lines, actor.today)
     } else {
-        vec![Group { title: "Done or cancelled", lines }]
+        vec![Group { title: "done-or-cancelled", lines }]
     };
     let groups = groups.into_iter().filter(|g| !g.lines.is_empty()).collect();
-    Ok(FieldPage { page: Page::of(&actor, "My visits", AT), groups, next, closed: !booked }.into_response())
+    Ok(FieldPage {
+        page: Page::of(&actor, actor.language.say("nav-visits"), AT),
+        groups,
+        next,
+        closed: !booked,
+    }
+    .into_response())
 }
 
 /// Today first; then what was not recorded yet, then what comes.
@@ -107,9 +113,9 @@ fn by_urgency(lines: Vec<Line>, today: NaiveDate) -> Vec<Group> {
     let (today_and_on, late): (Vec<_>, Vec<_>) = lines.into_iter().partition(|l| l.on_date >= today);
     let (now, coming): (Vec<_>, Vec<_>) = today_and_on.into_iter().partition(|l| l.on_date == today);
     vec![
-        Group { title: "Today", lines: now },
-        Group { title: "Not recorded yet", lines: late },
-        Group { title: "Coming", lines: coming },
+        Group { title: "today", lines: now },
+        Group { title: "not-recorded", lines: late },
+        Group { title: "coming", lines: coming },
     ]
 }
 

@@ -1,5 +1,9 @@
 //! The harness: a served demo company, and a browser with the verbs that a person has.
 mod driver;
+mod gate;
+mod phone;
+
+pub use gate::Gate;
 
 use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 use clap::Parser;
@@ -14,7 +18,12 @@ use plantward::{
 };
 use serde_json::{Map, Value, json};
 use sqlx::PgPool;
-use std::{net::SocketAddr, path::PathBuf, sync::Arc, time::Duration};
+use std::{
+    net::SocketAddr,
+    path::{Path, PathBuf},
+    sync::Arc,
+    time::Duration,
+};
 use uuid::Uuid;
 
 /// The demo company behind a real port, its clock stopped at ten in the morning of 25 November 2026.
@@ -27,9 +36,17 @@ pub struct House {
 
 impl House {
     pub async fn open() -> Self {
-        let pool = crate::database::database().await;
         let at: DateTime<Utc> = "2026-11-25T18:00:00Z".parse().unwrap();
-        let clock = Clock::fixed(at);
+        Self::by(Clock::fixed(at)).await
+    }
+
+    /// The same by the machine's clock, which a phone goes by too.
+    pub async fn now() -> Self {
+        Self::by(Clock::system()).await
+    }
+
+    async fn by(clock: Clock) -> Self {
+        let pool = crate::database::database().await;
         let today = clock.today(demo::ZONE);
         let people = demo::fill(&pool, today).await.expect("the demo company");
         let listener = tokio::net::TcpListener::bind("127.0.0.1:0").await.unwrap();
@@ -159,19 +176,30 @@ pub struct Browser {
     base: String,
     story: &'static str,
     step: usize,
+    profile: Option<PathBuf>,
     _driver: Driver,
 }
 
 impl Browser {
     pub async fn start(house: &House, screen: Screen, story: &'static str) -> Self {
+        Self::at(house.address, screen, story, None).await
+    }
+
+    /// A browser that keeps its profile in this folder, and reaches the server at this address.
+    pub async fn at(
+        address: SocketAddr,
+        screen: Screen,
+        story: &'static str,
+        profile: Option<PathBuf>,
+    ) -> Self {
         let driver = Driver::start().await;
         let http = hyper_util::client::legacy::connect::HttpConnector::new();
         let client = ClientBuilder::new(http)
-            .capabilities(capabilities(screen))
+            .capabilities(capabilities(screen, profile.as_deref()))
             .connect(&driver.address())
             .await
             .expect("chromium, by chromedriver");
-        Self { client, base: format!("http://{}", house.address), story, step: 0, _driver: driver }
+        Self { client, base: format!("http://{address}"), story, step: 0, profile, _driver: driver }
     }
 
     pub async fn open(&self, path: &str) {
@@ -334,8 +362,8 @@ fn quoted(words: &str) -> String {
 }
 
 /// The browser reaches this machine and nothing else.
-fn capabilities(screen: Screen) -> Map<String, Value> {
-    let mut args = vec![
+fn capabilities(screen: Screen, profile: Option<&Path>) -> Map<String, Value> {
+    let mut args: Vec<String> = [
         "--headless=new",
         "--no-sandbox",
         "--disable-gpu",
@@ -347,10 +375,13 @@ fn capabilities(screen: Screen) -> Map<String, Value> {
         "--no-first-run",
         "--hide-scrollbars",
         "--host-resolver-rules=MAP * ~NOTFOUND , EXCLUDE 127.0.0.1",
-    ];
+    ]
+    .map(str::to_owned)
+    .to_vec();
+    args.extend(profile.map(|folder| format!("--user-data-dir={}", folder.display())));
     let mut options = json!({});
     match screen {
-        Screen::Desk => args.push("--window-size=1280,1400"),
+        Screen::Desk => args.push("--window-size=1280,1400".to_owned()),
         Screen::Phone => {
             options["mobileEmulation"] = json!({
                 "deviceMetrics": { "width": 360, "height": 740, "pixelRatio": 2.0, "touch": true }

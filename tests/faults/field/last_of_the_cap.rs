@@ -44,6 +44,7 @@ impl Race {
                 (self.doer.clone(), self.today, start.clone(), plants[writer % HEDGES]);
             tokio::spawn(async move {
                 let booking = Booking {
+                    promised: false,
                     id: Uuid::now_v7(),
                     site: land,
                     technician: OWNER,

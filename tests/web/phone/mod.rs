@@ -166,7 +166,11 @@ pub fn codes(outcome: &Value) -> Vec<&str> {
 fn documented(method: &Method, path: &str, answer: &Answer) {
     let document = serde_json::to_value(api::document()).unwrap();
     let path = path.split('?').next().unwrap();
-    let template = if path.starts_with("/api/photos/") { "/api/photos/{id}" } else { path };
+    let template = match path {
+        path if path.starts_with("/api/photos/") => "/api/photos/{id}",
+        path if path.starts_with("/api/phone-keys/") => "/api/phone-keys/{person}",
+        path => path,
+    };
     let operation = &document["paths"][template][method.as_str().to_lowercase()];
     assert!(operation.is_object(), "{method} {template} is not described");
     let named = &operation["responses"][answer.status.as_str()];
@@ -189,7 +193,8 @@ async fn every_line_is_described_and_closed_to_strangers() {
         let operation = &document["paths"][line.path][line.method.as_str().to_lowercase()];
         assert!(operation.is_object(), "{} {}", line.method, line.path);
         described += 1;
-        let path = line.path.replace("{id}", &Uuid::now_v7().to_string());
+        let nobody = Uuid::now_v7().to_string();
+        let path = line.path.replace("{id}", &nobody).replace("{person}", &nobody);
         let stranger = day.world.stranger();
         let answer = stranger.request(line.method.clone(), &path, &[], None).await;
         if line.open {
@@ -242,5 +247,46 @@ async fn the_phone_learns_who_is_signed_in() {
     assert_eq!(said["name"], "Ines Okoro");
     assert_eq!(said["token"], day.ines.csrf);
     assert_eq!((said["today"].as_str(), said["now"].as_str()), (Some(TODAY), Some(NOW)));
+    assert_eq!((said["role"].as_str(), said["language"].as_str()), (Some("technician"), Some("en")));
+    // As many days without contact as it holds visits ahead.
+    assert_eq!(said["holds_until"], "2026-12-02T18:00:00Z");
     assert_eq!(answer.headers["cache-control"], "no-store");
+    // An empty battery signs nobody out: fourteen days, as the session itself.
+    let cookie = answer.headers["set-cookie"].to_str().unwrap();
+    assert!(
+        cookie.starts_with(day.ines.cookie.as_deref().unwrap()) && cookie.ends_with("; Max-Age=1209600"),
+        "{cookie}"
+    );
+    assert!(cookie.contains("; HttpOnly") && cookie.contains("SameSite=Lax"), "{cookie}");
+}
+
+#[tokio::test]
+async fn the_key_of_unsent_work_is_its_persons_and_lent_to_the_owner_in_writing() {
+    let day = Day::new().await;
+    let key = async |who: &Visitor| {
+        let said = who.api(Method::GET, "/api/session", None).await.json();
+        said["phone_key"].as_str().unwrap().to_owned()
+    };
+    let ines = key(&day.ines).await;
+    assert_eq!(base64(&ines).len(), 32, "AES-256");
+    assert_eq!(key(&day.ines).await, ines, "the same after signing in again");
+    assert_ne!(key(&day.owner).await, ines);
+    let at = format!("/api/phone-keys/{}", day.ines.id);
+    for nobody in [&day.ines, &day.office] {
+        nobody.api(Method::POST, &at, None).await.is_problem(404);
+    }
+    assert_eq!(day.owner.api(Method::POST, &at, None).await.json()["phone_key"], ines.as_str());
+    let unknown = format!("/api/phone-keys/{}", Uuid::now_v7());
+    day.owner.api(Method::POST, &unknown, None).await.is_problem(404);
+    let noted: Vec<Uuid> =
+        sqlx::query_scalar("select person_id from audit where deed = 'opened unsent work'")
+            .fetch_all(&day.world.pool)
+            .await
+            .unwrap();
+    assert_eq!(noted, [day.owner.id]);
+}
+
+fn base64(text: &str) -> Vec<u8> {
+    use ::base64::{Engine, engine::general_purpose::STANDARD};
+    STANDARD.decode(text).unwrap()
 }

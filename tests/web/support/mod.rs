@@ -163,6 +163,14 @@ impl Visitor {
         self.answer(request.body(Body::empty()).unwrap()).await
     }
 
+    /// The bytes of an answer as they travel, which must be a good one.
+    pub async fn get_bytes(&self, path: &str) -> Vec<u8> {
+        let request = Request::get(path).header(header::ACCEPT_ENCODING, "gzip").body(Body::empty()).unwrap();
+        let response = self.app.clone().oneshot(request).await.unwrap();
+        assert_eq!(response.status(), StatusCode::OK, "{path}");
+        response.into_body().collect().await.unwrap().to_bytes().to_vec()
+    }
+
     /// Opens the edit form of a record and sends it with these fields.
     pub async fn change(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
         let seen = seen(&self.get(&format!("{path}/edit")).await.body);
