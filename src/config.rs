@@ -5,8 +5,10 @@
 use std::{
     net::{SocketAddr, ToSocketAddrs},
     path::PathBuf,
+    time::Duration,
 };
 
+use crate::travel_service::Service;
 use chrono::TimeDelta;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
@@ -86,6 +88,13 @@ pub struct ServeConfig {
     #[arg(long, env = "PLANTWARD_SECURE_COOKIES", value_name = "BOOL", num_args = 0..=1,
           default_missing_value = "true")]
     pub secure_cookies: Option<bool>,
+    /// Service that knows the roads, asked for travel times; without it they are estimated.
+    #[arg(long, env = "PLANTWARD_TRAVEL_URL", value_name = "URL", value_parser = public_url)]
+    pub travel_url: Option<String>,
+    /// Seconds that the travel service may take for an answer.
+    #[arg(long, env = "PLANTWARD_TRAVEL_SECONDS", value_name = "SECONDS", default_value_t = 10,
+          value_parser = clap::value_parser!(u32).range(1..=120))]
+    pub travel_seconds: u32,
     /// Minutes without a request after which a person is signed out.
     #[arg(long, env = "PLANTWARD_SESSION_IDLE_MINUTES", value_name = "MINUTES",
           default_value_t = 12 * 60, value_parser = clap::value_parser!(u32).range(1..))]
@@ -108,6 +117,14 @@ impl ServeConfig {
     #[must_use]
     pub fn base_url(&self) -> String {
         self.public_url.clone().unwrap_or_else(|| format!("http://{}", self.listen))
+    }
+
+    /// The service that knows the roads; none is set, or it cannot be asked at all.
+    #[must_use]
+    pub fn travel(&self) -> Option<Service> {
+        let patience = Duration::from_secs(self.travel_seconds.into());
+        let made = Service::new(self.travel_url.as_ref()?, patience);
+        made.inspect_err(|reason| tracing::error!(%reason, "the travel service cannot be asked")).ok()
     }
 
     /// How long a session lasts without a request.

@@ -25,5 +25,7 @@ pub mod jobs;
 pub mod output;
 /// Our own Postgres in a data folder, for whoever has no server.
 pub mod private_postgres;
+/// The client of a service that knows the roads.
+pub mod travel_service;
 /// Pages and forms.
 pub mod web;

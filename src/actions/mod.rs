@@ -1,17 +1,21 @@
 //! Writes: gather, decide, write, commit. Each verb is one transaction with its audit row.
 pub mod account;
+pub mod calendar_feed;
 pub mod company;
 pub mod customer;
+pub mod day_hold;
 mod diff;
 pub mod due;
 pub mod error;
 pub mod exemption;
 pub mod flag;
+pub mod kit;
 pub mod label;
 pub mod licensed;
 pub mod parcel;
 pub mod password;
 pub mod person;
+pub mod plan;
 pub mod plant;
 pub mod product;
 pub mod record;
@@ -19,13 +23,18 @@ pub mod registration;
 pub mod secret;
 pub mod site;
 pub mod state_rule;
+pub mod travel;
+pub mod vehicle;
 pub mod visit;
+pub mod way_out;
+pub mod working;
 
 pub use error::{Error, Result};
 
 use crate::{
     clock::Clock,
     db::{self, Conn, audit},
+    travel_service::Service,
 };
 use chrono::NaiveDate;
 use serde_json::Value;
@@ -39,13 +48,21 @@ pub struct Doer {
     pub clock: Clock,
     /// Nobody: the program itself, or a visitor with a link.
     pub person: Option<Uuid>,
+    /// Who knows the roads; nobody is set: travel is estimated.
+    pub travel: Option<Service>,
 }
 
 impl Doer {
     /// The program itself at work.
     #[must_use]
     pub fn program(pool: &PgPool, clock: &Clock) -> Self {
-        Self { pool: pool.clone(), clock: clock.clone(), person: None }
+        Self { pool: pool.clone(), clock: clock.clone(), person: None, travel: None }
+    }
+
+    /// The same world with a service that knows the roads.
+    #[must_use]
+    pub fn with_travel(self, travel: Option<Service>) -> Self {
+        Self { travel, ..self }
     }
 
     /// The same verb's world with this person as the one who acts.

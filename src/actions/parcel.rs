@@ -2,7 +2,7 @@
 use super::{Doer, Error, Result, due, licensed};
 use crate::{
     db::{broken_constraint, parcel},
-    domain::site::AreaKind,
+    domain::{due::Allocation, site::AreaKind},
 };
 use chrono::NaiveDate;
 use serde_json::json;
@@ -37,6 +37,32 @@ pub async fn choose_cap_area(
         "sqft": was.areas.get(kind), "reason": reason, "certification": certification, "site": site,
     });
     doer.note(&mut tx, "cap area chosen", "parcel", was.id, detail).await?;
+    due::recompute_parcel(&mut tx, doer, land).await?;
+    tx.commit().await?;
+    Ok(())
+}
+
+/// Chooses how the plants of the site's parcel share what a cap leaves; the office and certified people do.
+///
+/// # Errors
+/// When somebody else asks.
+pub async fn choose_sharing(
+    doer: &Doer,
+    site: Uuid,
+    sharing: Allocation,
+    office: bool,
+    today: NaiveDate,
+) -> Result<()> {
+    let mut tx = doer.pool.begin().await?;
+    let land = super::site::hold(&mut tx, site).await?.parcel();
+    let person = match doer.person {
+        Some(person) if office => person,
+        _ => licensed::person(&mut tx, doer, today).await?.0,
+    };
+    let was = parcel::find(&mut tx, land).await?.ok_or(Error::NotFound)?;
+    parcel::choose_sharing(&mut tx, land, sharing, person, doer.clock.now()).await?;
+    let detail = json!({ "sharing": [was.sharing.code(), sharing.code()], "site": site });
+    doer.note(&mut tx, "sharing chosen", "parcel", land, detail).await?;
     due::recompute_parcel(&mut tx, doer, land).await?;
     tx.commit().await?;
     Ok(())

@@ -126,7 +126,7 @@ pub async fn take_back(doer: &Doer, id: Uuid) -> Result<()> {
 }
 
 /// Holds the ledger of the land on which the plant stands, then the plant itself.
-async fn hold(tx: &mut Conn, id: Uuid) -> Result<Plant> {
+pub(super) async fn hold(tx: &mut Conn, id: Uuid) -> Result<Plant> {
     let site = plant::find(tx, id).await?.ok_or(Error::NotFound)?.site_id;
     super::site::hold(tx, site).await?;
     plant::lock(tx, id).await?.ok_or(Error::NotFound)
@@ -142,7 +142,7 @@ async fn must_be_in_use(tx: &mut Conn, id: Uuid) -> Result<()> {
 
 /// The use must be on the product's label and the rate within its band. What the plant already had
 /// may stay, even if a newer label dropped it: the due day then says so.
-async fn must_suit_the_label(tx: &mut Conn, now: &Plant, was: Option<&Plant>) -> Result<()> {
+pub(super) async fn must_suit_the_label(tx: &mut Conn, now: &Plant, was: Option<&Plant>) -> Result<()> {
     let treated = |p: &Plant| (p.product_id, p.use_code.clone(), p.planned_rate);
     if was.is_some_and(|was| treated(was) == treated(now)) {
         return Ok(());

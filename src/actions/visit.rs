@@ -2,7 +2,7 @@
 //! way out; what is planned reserves its share of the caps.
 use super::{Doer, Error, Result, due};
 use crate::{
-    db::{Conn, fact, ledger, person, record, visit},
+    db::{Conn, day_hold, fact, ledger, person, record, visit},
     domain::{
         calendar::add_months,
         facts::{Application, Facts},
@@ -29,6 +29,8 @@ pub struct Booking {
     pub supervisor: Option<Uuid>,
     pub on: NaiveDate,
     pub note: String,
+    /// The customer was told this day.
+    pub promised: bool,
     pub doses: Vec<Wanted>,
 }
 
@@ -70,6 +72,7 @@ pub async fn book(doer: &Doer, today: NaiveDate, booking: &Booking) -> Result<Ve
         return Err(Error::refused("Tick at least one plant."));
     }
     let applicator = applicator(&mut tx, booking.who(), &place.state, booking.on, today).await?;
+    not_held(&mut tx, &place.state, &place.county, booking.on).await?;
     let mut facts = fact::for_day(&mut tx, held.parcel(), today, booking.on, applicator).await?;
     let plants = visit::bookable(&mut tx, booking.site).await?;
     let (mut planned, mut refused) = (vec![], vec![]);
@@ -96,6 +99,7 @@ async fn sent_twice(tx: &mut Conn, known: &visit::Visit, booking: &Booking) -> R
         && known.technician_id == booking.technician
         && known.supervisor_id == booking.supervisor
         && known.on_date == booking.on
+        && known.promised == booking.promised
         && known.note.replace('\r', "") == booking.note.replace('\r', "");
     let found = |wanted: &Wanted| {
         doses.iter().any(|d| d.plant_id == wanted.plant && wanted.rate.is_none_or(|rate| rate == d.rate))
@@ -124,6 +128,7 @@ async fn write(
         supervisor_id: booking.supervisor,
         on_date: booking.on,
         note: booking.note.clone(),
+        promised: booking.promised,
         booked_by,
     };
     visit::insert(tx, &new, doer.clock.now()).await?;
@@ -145,6 +150,7 @@ pub async fn preview(doer: &Doer, today: NaiveDate, booking: &Booking) -> Result
     let mut conn = doer.pool.acquire().await?;
     let place = record::place(&mut conn, booking.site).await?.ok_or(Error::NotFound)?;
     let applicator = applicator(&mut conn, booking.who(), &place.state, booking.on, today).await?;
+    not_held(&mut conn, &place.state, &place.county, booking.on).await?;
     let mut facts = fact::for_day(&mut conn, place.parcel_id, today, booking.on, applicator).await?;
     let plants = visit::bookable(&mut conn, booking.site).await?;
     let mut answers = vec![];
@@ -179,6 +185,7 @@ pub async fn move_to(
     let mut tx = doer.pool.begin().await?;
     let (held, was) = hold(&mut tx, id).await?;
     let applicator = applicator(&mut tx, (technician, supervisor), &was.state, on, today).await?;
+    not_held(&mut tx, &was.state, &was.county, on).await?;
     let doses = visit::doses(&mut tx, id).await?;
     let mut facts = fact::for_day(&mut tx, held.parcel(), today, on, applicator).await?;
     doses.iter().for_each(|dose| forget(&mut facts, dose, was.on_date));
@@ -206,6 +213,22 @@ pub async fn move_to(
     due::recompute_parcel(&mut tx, doer, held.parcel()).await?;
     tx.commit().await?;
     Ok(vec![])
+}
+
+/// Notes whether the customer was told the day of a booked visit: then no plan moves it to another.
+///
+/// # Errors
+/// When the visit is not booked any more.
+pub async fn promise(doer: &Doer, id: Uuid, promised: bool) -> Result<()> {
+    let mut tx = doer.pool.begin().await?;
+    let (_held, was) = hold(&mut tx, id).await?;
+    if was.promised != promised {
+        visit::set_promised(&mut tx, id, promised).await?;
+        let detail = json!({ "promised": [was.promised, promised] });
+        doer.note(&mut tx, "changed", "visit", id, detail).await?;
+    }
+    tx.commit().await?;
+    Ok(())
 }
 
 /// Cancels a booked visit; what it reserved is free again.
@@ -247,6 +270,21 @@ pub(super) fn not_there(error: sqlx::Error) -> Error {
 
 /// Further ahead no visit is booked: a slip of the year would hide the plant for as long.
 pub const MONTHS_AHEAD: u32 = 18;
+
+/// Nothing is booked for a day that is on hold. The day stays as it is until the transaction ends.
+async fn not_held(conn: &mut Conn, state: &str, county: &str, on: NaiveDate) -> Result<()> {
+    day_hold::share(conn, on).await?;
+    let Some(found) = day_hold::covering(conn, on, state, county).await? else { return Ok(()) };
+    Err(Error::field(
+        "on",
+        format!(
+            "{} is on hold {}: {}. Choose another day, or lift the hold first.",
+            on.format("%b %-d, %Y"),
+            found.place_words(),
+            found.reason.trim_end_matches('.')
+        ),
+    ))
+}
 
 /// Who would come, for the state's rules; the day must lie neither behind us nor too far ahead.
 async fn applicator(
@@ -299,7 +337,7 @@ async fn supervises(conn: &mut Conn, id: Uuid, technician: Uuid, state: &str, on
 
 /// Asks the rules for one plant. A dose that may be planned is reserved in the facts, so that the next
 /// plant is asked about with it.
-fn plan(
+pub(super) fn plan(
     facts: &mut Facts,
     plant: &visit::Bookable,
     rate: Option<Decimal>,

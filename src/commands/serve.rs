@@ -55,7 +55,8 @@ async fn serve(
 ) -> anyhow::Result<()> {
     // The port that we were given, where any was asked for: links name it.
     let config = Arc::new(ServeConfig { listen: listener.local_addr()?, ..config.clone() });
-    let state = AppState { pool: database.pool.clone(), clock: Clock::system(), config };
+    let travel = config.travel();
+    let state = AppState { pool: database.pool.clone(), clock: Clock::system(), config, travel };
     announce(&state, &lines).await?;
     let jobs = jobs::spawn(state.nobody(), state.config.session_limit());
     let pages = web::app(state);

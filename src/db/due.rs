@@ -231,6 +231,8 @@ pub struct Row {
     pub visit_id: Option<Uuid>,
     pub visit_on: Option<NaiveDate>,
     pub visit_by: Option<String>,
+    /// Why the visit waits to be planned anew; empty: it does not.
+    pub visit_waits: Option<String>,
 }
 
 /// The list by day, after this place in it, one more than a page holds.
@@ -262,9 +264,9 @@ pub async fn list(
                     select 1 from planned_dose pd join visit v on v.id = pd.visit_id and v.status = 'booked'
                     where pd.plant_id = d.plant_id and pd.status = 'planned')))
             order by d.list_on, d.plant_id limit $8)
-         select page.*, b.id as visit_id, b.on_date as visit_on, b.name as visit_by
+         select page.*, b.id as visit_id, b.on_date as visit_on, b.name as visit_by, b.waiting_reason as visit_waits
          from page left join lateral (
-            select v.id, v.on_date, t.name from planned_dose pd
+            select v.id, v.on_date, v.waiting_reason, t.name from planned_dose pd
                 join visit v on v.id = pd.visit_id and v.status = 'booked'
                 join person t on t.id = v.technician_id
             where pd.plant_id = page.plant_id and pd.status = 'planned'

@@ -1,19 +1,23 @@
 //! The only SQL. One file per noun, private row shapes, a connection as argument:
 //! the caller decides what is one transaction.
 pub mod audit;
+pub mod calendar_feed;
 pub mod chain;
 pub mod company;
 pub mod customer;
+pub mod day_hold;
 pub mod demo;
 pub mod due;
 pub mod fact;
 pub mod flag;
 pub mod invitation;
+pub mod kit;
 pub mod label;
 pub mod ledger;
 pub mod migration;
 pub mod parcel;
 pub mod person;
+pub mod plan;
 pub mod plant;
 pub mod product;
 pub mod record;
@@ -21,11 +25,16 @@ pub mod registration;
 pub mod report;
 pub mod seek;
 pub mod session;
+pub mod sheet;
 pub mod site;
 pub mod state_rule;
+pub mod travel;
 pub mod treatment;
+pub mod vehicle;
 pub mod verify;
 pub mod visit;
+pub mod way_out;
+pub mod working;
 
 /// The connection that every query takes.
 pub type Conn = sqlx::PgConnection;

@@ -1,7 +1,10 @@
 //! The land under the sites: its areas, the area that annual caps are counted on, and
 //! from when on its applications are known.
 use super::Conn;
-use crate::domain::site::{AreaKind, Areas};
+use crate::domain::{
+    due::Allocation,
+    site::{AreaKind, Areas},
+};
 use chrono::{DateTime, NaiveDate, Utc};
 use rust_decimal::Decimal;
 use uuid::Uuid;
@@ -19,6 +22,9 @@ pub struct Parcel {
     /// From this day on every application on this land is known.
     pub history_known_from: Option<NaiveDate>,
     pub history_answered_by: Option<String>,
+    /// How the plants share what a cap leaves, and who chose that.
+    pub sharing: Allocation,
+    pub sharing_chosen_by: Option<String>,
 }
 
 #[derive(sqlx::FromRow)]
@@ -33,6 +39,8 @@ struct Row {
     cap_area_reason: String,
     history_known_from: Option<NaiveDate>,
     answered_by: Option<String>,
+    sharing: String,
+    sharer: Option<String>,
 }
 
 impl TryFrom<Row> for Parcel {
@@ -50,6 +58,8 @@ impl TryFrom<Row> for Parcel {
             cap_area_reason: r.cap_area_reason,
             history_known_from: r.history_known_from,
             history_answered_by: r.answered_by,
+            sharing: Allocation::from_code(&r.sharing).ok_or_else(|| unknown(&r.sharing))?,
+            sharing_chosen_by: r.sharer,
         })
     }
 }
@@ -61,9 +71,11 @@ impl TryFrom<Row> for Parcel {
 pub async fn find(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Parcel>> {
     let row: Option<Row> = sqlx::query_as(
         "select p.id, p.lot_sqft, p.landscaped_sqft, p.treated_bed_sqft, p.cap_area, c.name as chosen_by,
-                p.cap_area_chosen_at, p.cap_area_reason, p.history_known_from, a.name as answered_by
+                p.cap_area_chosen_at, p.cap_area_reason, p.history_known_from, a.name as answered_by,
+                p.sharing, h.name as sharer
          from parcel p left join person c on c.id = p.cap_area_chosen_by
-         left join person a on a.id = p.history_answered_by where p.id = $1",
+         left join person a on a.id = p.history_answered_by
+         left join person h on h.id = p.sharing_chosen_by where p.id = $1",
     )
     .bind(id)
     .fetch_optional(conn)
@@ -124,6 +136,29 @@ pub async fn choose_area(
     .bind(by)
     .bind(at)
     .bind(reason)
+    .execute(conn)
+    .await?;
+    Ok(())
+}
+
+/// Sets how the plants share what a cap leaves.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn choose_sharing(
+    conn: &mut Conn,
+    id: Uuid,
+    sharing: Allocation,
+    by: Uuid,
+    at: DateTime<Utc>,
+) -> sqlx::Result<()> {
+    sqlx::query(
+        "update parcel set sharing = $2, sharing_chosen_by = $3, sharing_chosen_at = $4 where id = $1",
+    )
+    .bind(id)
+    .bind(sharing.code())
+    .bind(by)
+    .bind(at)
     .execute(conn)
     .await?;
     Ok(())

@@ -32,6 +32,14 @@ pub struct Site {
     pub water_distance_ft: Option<Decimal>,
     pub access_note: String,
     pub service_area: String,
+    /// How long a visit takes; nothing: worked out from its plants.
+    pub service_minutes: Option<i32>,
+    /// Hours before the work by which neighbours or the state must be told; nothing: nobody.
+    pub notice_hours: Option<i32>,
+    /// Who is told, and why.
+    pub notice_reason: String,
+    /// 1 usual, 2 before usual ones, 3 first of all.
+    pub priority: i16,
     pub retired_at: Option<DateTime<Utc>>,
 }
 
@@ -122,7 +130,8 @@ pub async fn neighbours(conn: &mut Conn, site: &Site) -> sqlx::Result<Vec<Line>>
 pub async fn find(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Site>> {
     sqlx::query_as(
         "select id, customer_id, parcel_id, name, street, city, state, zip, county, latitude, longitude,
-                agricultural, water_distance_ft, access_note, service_area, retired_at, municipality
+                agricultural, water_distance_ft, access_note, service_area, service_minutes, notice_hours,
+                notice_reason, priority, retired_at, municipality
          from site where id = $1",
     )
     .bind(id)
@@ -146,8 +155,9 @@ pub async fn lock(conn: &mut Conn, id: Uuid) -> sqlx::Result<Option<Site>> {
 pub async fn insert(conn: &mut Conn, s: &Site, at: DateTime<Utc>) -> sqlx::Result<()> {
     sqlx::query(
         "insert into site (id, customer_id, parcel_id, name, street, city, state, zip, county, latitude,
-            longitude, agricultural, water_distance_ft, access_note, service_area, created_at, municipality)
-         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17)",
+            longitude, agricultural, water_distance_ft, access_note, service_area, service_minutes, notice_hours,
+            notice_reason, priority, created_at, municipality)
+         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21)",
     )
     .bind(s.id)
     .bind(s.customer_id)
@@ -164,6 +174,10 @@ pub async fn insert(conn: &mut Conn, s: &Site, at: DateTime<Utc>) -> sqlx::Resul
     .bind(s.water_distance_ft)
     .bind(&s.access_note)
     .bind(&s.service_area)
+    .bind(s.service_minutes)
+    .bind(s.notice_hours)
+    .bind(&s.notice_reason)
+    .bind(s.priority)
     .bind(at)
     .bind(&s.municipality)
     .execute(conn)
@@ -178,7 +192,8 @@ pub async fn insert(conn: &mut Conn, s: &Site, at: DateTime<Utc>) -> sqlx::Resul
 pub async fn update(conn: &mut Conn, s: &Site) -> sqlx::Result<()> {
     sqlx::query(
         "update site set name = $2, street = $3, city = $4, state = $5, zip = $6, county = $7, latitude = $8,
-            longitude = $9, agricultural = $10, water_distance_ft = $11, access_note = $12, service_area = $13, municipality = $14
+            longitude = $9, agricultural = $10, water_distance_ft = $11, access_note = $12, service_area = $13,
+            service_minutes = $14, notice_hours = $15, notice_reason = $16, priority = $17, municipality = $18
          where id = $1",
     )
     .bind(s.id)
@@ -194,6 +209,10 @@ pub async fn update(conn: &mut Conn, s: &Site) -> sqlx::Result<()> {
     .bind(s.water_distance_ft)
     .bind(&s.access_note)
     .bind(&s.service_area)
+    .bind(s.service_minutes)
+    .bind(s.notice_hours)
+    .bind(&s.notice_reason)
+    .bind(s.priority)
     .bind(&s.municipality)
     .execute(conn)
     .await?;

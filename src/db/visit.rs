@@ -1,7 +1,7 @@
 //! Visits and the doses that they mean to apply.
 use super::{Conn, ledger::Locked};
 use crate::domain::plant::Measure;
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 use rust_decimal::Decimal;
 use uuid::Uuid;
 
@@ -23,6 +23,10 @@ pub struct Visit {
     pub booked_by: Uuid,
     pub booked_at: DateTime<Utc>,
     pub closed_at: Option<DateTime<Utc>>,
+    /// The customer was told this day: no plan moves it to another.
+    pub promised: bool,
+    /// Why it waits to be planned anew; empty: it does not.
+    pub waiting_reason: String,
     pub site_name: String,
     pub street: String,
     pub city: String,
@@ -53,6 +57,8 @@ pub struct New {
     pub supervisor_id: Option<Uuid>,
     pub on_date: NaiveDate,
     pub note: String,
+    /// The customer was told this day.
+    pub promised: bool,
     pub booked_by: Uuid,
 }
 
@@ -75,8 +81,9 @@ pub struct NewDose {
 /// `visit_pkey` when it is already there.
 pub async fn insert(conn: &mut Conn, v: &New, at: DateTime<Utc>) -> sqlx::Result<()> {
     sqlx::query(
-        "insert into visit (id, site_id, technician_id, on_date, note, booked_by, booked_at, supervisor_id)
-         values ($1, $2, $3, $4, $5, $6, $7, $8)",
+        "insert into visit (id, site_id, technician_id, on_date, note, booked_by, booked_at, promised,
+            supervisor_id)
+         values ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
     )
     .bind(v.id)
     .bind(v.site_id)
@@ -85,6 +92,7 @@ pub async fn insert(conn: &mut Conn, v: &New, at: DateTime<Utc>) -> sqlx::Result
     .bind(&v.note)
     .bind(v.booked_by)
     .bind(at)
+    .bind(v.promised)
     .bind(v.supervisor_id)
     .execute(conn)
     .await?;
@@ -194,24 +202,22 @@ pub struct Dose {
     pub water_unit: Option<String>,
 }
 
+/// A dose with its words; what follows says whose.
+pub(super) const DOSE: &str = "select d.*, p.place, p.host_plant, p.target_pest, p.kind as plant_kind,
+        case when p.in_bloom then 'Seen in bloom' else '' end as plant_note,
+        l.product_id, r.name as product_name, r.registration_number, u.label_version_id, u.name as use_name,
+        u.method, u.measure as measure_basis, u.rate_low, u.rate_high, u.rate_per, u.water_low,
+        u.water_high, u.water_unit
+    from planned_dose d join plant p on p.id = d.plant_id join label_use u on u.id = d.label_use_id
+    join label_version l on l.id = u.label_version_id join product r on r.id = l.product_id where ";
+
 /// The doses of a visit by place.
 ///
 /// # Errors
 /// When the database does not answer.
 pub async fn doses(conn: &mut Conn, visit: Uuid) -> sqlx::Result<Vec<Dose>> {
-    sqlx::query_as(
-        "select d.*, p.place, p.host_plant, p.target_pest, p.kind as plant_kind,
-            case when p.in_bloom then 'Seen in bloom' else '' end as plant_note,
-            l.product_id, r.name as product_name, r.registration_number, u.label_version_id, u.name as use_name,
-            u.method, u.measure as measure_basis, u.rate_low, u.rate_high, u.rate_per, u.water_low,
-            u.water_high, u.water_unit
-         from planned_dose d join plant p on p.id = d.plant_id join label_use u on u.id = d.label_use_id
-         join label_version l on l.id = u.label_version_id join product r on r.id = l.product_id
-         where d.visit_id = $1 order by lower(p.place), d.plant_id",
-    )
-    .bind(visit)
-    .fetch_all(conn)
-    .await
+    let text = format!("{DOSE} d.visit_id = $1 order by lower(p.place), d.plant_id");
+    sqlx::query_as(sqlx::AssertSqlSafe(text)).bind(visit).fetch_all(conn).await
 }
 
 /// Writes down what became of a dose.
@@ -252,18 +258,20 @@ pub async fn release_doses(conn: &mut Conn, visit: Uuid) -> sqlx::Result<()> {
     Ok(())
 }
 
-/// Ends a booked visit as `done` or `cancelled`; whether it was still booked.
+/// Ends a booked visit as `done` or `cancelled`; whether it was still booked. It waits for nothing any more.
 ///
 /// # Errors
 /// When the database does not answer.
 pub async fn close(conn: &mut Conn, id: Uuid, status: &str, at: DateTime<Utc>) -> sqlx::Result<bool> {
-    let done =
-        sqlx::query("update visit set status = $2, closed_at = $3 where id = $1 and status = 'booked'")
-            .bind(id)
-            .bind(status)
-            .bind(at)
-            .execute(conn)
-            .await?;
+    let done = sqlx::query(
+        "update visit set status = $2, closed_at = $3, waiting_since = null, waiting_reason = ''
+             where id = $1 and status = 'booked'",
+    )
+    .bind(id)
+    .bind(status)
+    .bind(at)
+    .execute(conn)
+    .await?;
     Ok(done.rows_affected() == 1)
 }
 
@@ -280,7 +288,8 @@ pub async fn add_note(conn: &mut Conn, id: Uuid, line: &str) -> sqlx::Result<()>
     Ok(())
 }
 
-/// Gives a booked visit another day, technician and supervisor; whether it was still booked.
+/// Gives a booked visit another day, technician and supervisor; whether it was still booked. Its place in the old
+/// day goes, it waits no longer, and what the customer was told of another day holds no longer.
 ///
 /// # Errors
 /// When the database does not answer.
@@ -292,8 +301,9 @@ pub async fn set_day(
     supervisor: Option<Uuid>,
 ) -> sqlx::Result<bool> {
     let done = sqlx::query(
-        "update visit set on_date = $2, technician_id = $3, supervisor_id = $4
-         where id = $1 and status = 'booked'",
+        "update visit set on_date = $2, technician_id = $3, supervisor_id = $4,
+            promised = promised and on_date = $2, stop_number = null, arrives_at = null, leaves_at = null,
+            waiting_since = null, waiting_reason = '' where id = $1 and status = 'booked'",
     )
     .bind(id)
     .bind(on)
@@ -304,6 +314,19 @@ pub async fn set_day(
     Ok(done.rows_affected() == 1)
 }
 
+/// Notes whether the customer was told the day; whether the visit is still booked.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn set_promised(conn: &mut Conn, id: Uuid, promised: bool) -> sqlx::Result<bool> {
+    let done = sqlx::query("update visit set promised = $2 where id = $1 and status = 'booked'")
+        .bind(id)
+        .bind(promised)
+        .execute(conn)
+        .await?;
+    Ok(done.rows_affected() == 1)
+}
+
 /// Which visits.
 #[derive(Debug, Clone, Default)]
 pub struct Filter {
@@ -311,8 +334,8 @@ pub struct Filter {
     pub technician: Option<Uuid>,
     /// Booked ones from the earliest day on; else the closed ones from the newest day backwards.
     pub booked: bool,
-    /// Where the page before ended.
-    pub after: Option<(NaiveDate, Uuid)>,
+    /// Where the page before ended: day, place in the day, visit.
+    pub after: Option<(NaiveDate, i32, Uuid)>,
 }
 
 /// A line of the list.
@@ -328,16 +351,27 @@ pub struct Line {
     pub customer_name: String,
     /// How many doses it means, or meant.
     pub doses: i64,
+    /// Its place in the technician's day and its times, once a plan was released.
+    pub stop_number: Option<i32>,
+    pub arrives_at: Option<NaiveTime>,
+    pub leaves_at: Option<NaiveTime>,
+    pub promised: bool,
+    /// Why it waits to be planned anew; empty: it does not.
+    pub waiting_reason: String,
 }
 
+/// The place of a visit that no plan has put into an order: after all that have one.
+pub const UNORDERED: i32 = 1_000_000;
+
 const LINE: &str =
-    "select v.id, v.on_date, v.status, v.technician_id, p.name as technician_name, s.street, s.city,
+    "select v.id, v.on_date, v.status, v.technician_id, v.promised, v.waiting_reason, v.stop_number,
+        v.arrives_at, v.leaves_at, p.name as technician_name, s.street, s.city,
         c.name as customer_name, (select count(*) from planned_dose d where d.visit_id = v.id) as doses
      from visit v join site s on s.id = v.site_id join customer c on c.id = s.customer_id
      join person p on p.id = v.technician_id
      where ($1::uuid is null or v.technician_id = $1)";
 
-/// Visits by day.
+/// Visits by day, each day in the order of its plan.
 ///
 /// # Errors
 /// When the database does not answer.
@@ -345,13 +379,15 @@ pub async fn list(conn: &mut Conn, filter: &Filter, at_most: i64) -> sqlx::Resul
     let (which, compare, order) =
         if filter.booked { ("= 'booked'", ">", "asc") } else { ("<> 'booked'", "<", "desc") };
     let text = format!(
-        "{LINE} and v.status {which} and ($2::date is null or (v.on_date, v.id) {compare} ($2, $3))
-         order by v.on_date {order}, v.id {order} limit $4"
+        "{LINE} and v.status {which} and ($2::date is null
+            or (v.on_date, coalesce(v.stop_number, {UNORDERED}), v.id) {compare} ($2, $3, $4))
+         order by v.on_date {order}, coalesce(v.stop_number, {UNORDERED}) {order}, v.id {order} limit $5"
     );
     sqlx::query_as(sqlx::AssertSqlSafe(text))
         .bind(filter.technician)
-        .bind(filter.after.map(|(day, _)| day))
-        .bind(filter.after.map(|(_, id)| id))
+        .bind(filter.after.map(|(day, _, _)| day))
+        .bind(filter.after.map(|(_, place, _)| place))
+        .bind(filter.after.map(|(_, _, id)| id))
         .bind(at_most)
         .fetch_all(conn)
         .await

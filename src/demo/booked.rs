@@ -50,6 +50,7 @@ async fn book(conn: &mut Conn, w: &World, people: &People, wish: Wish, id: Uuid)
         } else {
             String::new()
         },
+        promised: wish.in_days == 0,
         booked_by: people.office,
     };
     visit::insert(conn, &new, at(ago(w.today, 6), 10, 40)).await?;

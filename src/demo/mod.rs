@@ -6,10 +6,12 @@ mod crowd;
 mod days;
 mod flagged;
 mod history;
+mod kit;
 mod people;
 mod product;
 mod rows;
 mod scenes;
+mod week;
 mod world;
 
 use crate::{
@@ -64,6 +66,7 @@ pub async fn fill(pool: &PgPool, today: NaiveDate) -> anyhow::Result<Vec<SignIn>
 
 async fn everything(tx: &mut Conn, pool: &PgPool, today: NaiveDate) -> anyhow::Result<()> {
     company::save(tx, &itself()).await?;
+    kit::enter(tx, today).await?;
     let mut chance = Chance::new(SEED);
     let people = people::enter(tx, &mut chance, today).await?;
     let shelf = product::enter(tx, &mut chance, &people, today).await?;
@@ -77,6 +80,7 @@ async fn everything(tx: &mut Conn, pool: &PgPool, today: NaiveDate) -> anyhow::R
     flagged::raise(tx, &mut world, &people, &calls).await?;
     rows::audit(tx, &world, &people, &shelf, &calls).await?;
     booked::enter(tx, &mut world, &people).await?;
+    week::enter(tx, &mut world, &people).await?;
     // Midday of that day: what is due must not hang on the hour at which the demo was started.
     let doer = Doer::program(pool, &Clock::fixed(days::at(today, 12, 0)));
     for land in &world.lands {

@@ -65,16 +65,18 @@ fn parcels(w: &World, people: &People) -> Vec<Value> {
 }
 
 fn sites(w: &World) -> Vec<Value> {
-    let row = |p: &super::world::Place| {
+    let row = |(number, p): (usize, &super::world::Place)| {
+        let (notice, why, priority) = super::week::wishes(number);
         let area =
             if p.town.county == "Santa Barbara" || p.town.name == "Oak Lantern" { "South" } else { "North" };
         json!({ "id": p.id, "customer_id": w.customers[p.customer].id, "parcel_id": w.lands[p.land].id,
             "name": p.name, "street": p.street, "city": p.town.name, "state": "CA", "zip": p.town.zip,
             "county": p.town.county, "latitude": p.north, "longitude": p.west, "agricultural": false,
             "water_distance_ft": p.water_ft, "access_note": p.access, "service_area": area,
+            "notice_hours": notice, "notice_reason": why, "priority": priority,
             "created_at": at(p.since, 11, 30) })
     };
-    w.places.iter().map(row).collect()
+    w.places.iter().enumerate().map(row).collect()
 }
 
 fn plant(w: &World, p: &Plant, shelf: &Shelf) -> anyhow::Result<Value> {

@@ -4,7 +4,7 @@
 use super::cap::{CapStanding, Dated, Ledger, Poured, Substance, standings, substances};
 use super::dose::{Dose, DoseError, Strengths, dose_with, product_in};
 use super::facts::{Application, Facts, PlantFacts};
-use super::hold::Case;
+use super::hold::{Case, Repeat, repeats};
 use super::label::{CapOf, Product, Use};
 use super::quantity::{Amount, Exact};
 use chrono::NaiveDate;
@@ -184,6 +184,14 @@ impl<'a> Book<'a> {
         entries.iter().filter(|entry| entry.is_for(plant, product)).map(|entry| entry.fact.on).collect()
     }
 
+    /// The uses of the plant, made or booked, whose mode of action this planting
+    /// repeats.
+    pub fn repeats_of(&self, one: &Planting<'_>) -> Vec<Repeat> {
+        let own = self.applied.iter().chain(&self.booked);
+        let own = own.filter(|entry| entry.fact.plant.as_deref() == Some(one.plant.id.as_str()));
+        repeats(own, one.product, one.item)
+    }
+
     /// The question whether this planting may get its dose.
     pub fn case<'c>(
         &'c self,
@@ -191,6 +199,7 @@ impl<'a> Book<'a> {
         substances: &'c [Substance],
         past: &'c [NaiveDate],
         booked: &'c [NaiveDate],
+        repeats: &'c [Repeat],
     ) -> Case<'c> {
         Case {
             site: &self.facts.site,
@@ -202,6 +211,7 @@ impl<'a> Book<'a> {
             substances,
             past,
             booked,
+            repeats,
         }
     }
 

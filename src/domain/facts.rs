@@ -3,6 +3,7 @@
 //! scenario; both then call the same functions.
 
 use super::calendar::YearlySpan;
+use super::due::Allocation;
 use super::label::Product;
 use super::permission::{Applicator, Exemption, ListedPest, RuleBook};
 use super::quantity::{Amount, Area, Exact};
@@ -29,6 +30,8 @@ pub struct SiteFacts {
     pub exemptions: Vec<Exemption>,
     /// The rules of states, with what licensed persons answered about them.
     pub rules: RuleBook,
+    /// How the plants share what a cap leaves.
+    pub sharing: Allocation,
 }
 
 /// Do people eat from the plant, or from plants in its root zone?

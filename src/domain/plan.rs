@@ -7,7 +7,7 @@ use super::cap::{Poured, Span, Substance};
 use super::dose::{Dose, dose, grams_per_unit};
 use super::due::{HORIZON_MONTHS, first_allowed};
 use super::facts::{Facts, PlantFacts};
-use super::hold::{Case, Rule, bars, cautions, words};
+use super::hold::{Case, Rule, bars, cautions, repeats, words};
 use super::label::{Product, Use};
 use super::quantity::{Amount, Exact, floor_at, plain};
 use chrono::NaiveDate;
@@ -84,7 +84,8 @@ pub fn may_plan_in(book: &Book<'_>, ask: &Ask<'_>) -> Result<PlannedDose, PlanEr
     }
     let past = Book::days_of(&book.applied, ask.plant, &one.product.id);
     let booked = Book::days_of(&book.booked, ask.plant, &one.product.id);
-    let case = book.case(&one, &book.substances, &past, &booked);
+    let repeats = book.repeats_of(&one);
+    let case = book.case(&one, &book.substances, &past, &booked, &repeats);
     let horizon = add_months(book.facts.today, HORIZON_MONTHS);
     let bars = bars(&case, Span { from: ask.on, to: horizon.max(ask.on) });
     let broken: Vec<Rule> = bars.iter().filter(|bar| bar.holds(ask.on)).map(|bar| bar.rule).collect();
@@ -242,6 +243,10 @@ pub fn flags(facts: &Facts, position: usize) -> Result<Vec<Flag>, Vec<FactError>
     if let Some(id) = entry.fact.plant.as_deref() {
         past = Book::days_of(&rest.applied, id, &entry.product.id);
     }
+    let others = rest.applied.iter().filter(|other| {
+        entry.fact.plant.is_some() && other.fact.plant == entry.fact.plant && other.fact.on <= on
+    });
+    let repeats = entry.item.map_or_else(Vec::new, |item| repeats(others, entry.product, item));
     let (earlier, later): (Vec<_>, Vec<_>) = past.into_iter().partition(|day| *day <= on);
     let case = Case {
         site: &facts.site,
@@ -253,6 +258,7 @@ pub fn flags(facts: &Facts, position: usize) -> Result<Vec<Flag>, Vec<FactError>
         substances: &rest.substances,
         past: &earlier,
         booked: &later,
+        repeats: &repeats,
     };
     let bars = bars(&case, Span { from: on, to: on });
     let mut flags: Vec<Flag> = bars

@@ -4,13 +4,13 @@
 //! Each is worked out as if it alone were chosen: every other plant keeps the
 //! day that it would get, so no way out takes anything from another plant.
 
-use super::book::{Book, Entry, FactError, Planting};
-use super::calendar::{add_days, add_months, limit_end, sub_days};
+use super::book::{Book, FactError, Planting};
+use super::calendar::{add_days, add_months, limit_end};
 use super::cap::{Span, Substance};
 use super::dose::{Dose, dose, grams_per_unit};
-use super::due::{Allocation, HORIZON_MONTHS, days, first_allowed};
+use super::due::{HORIZON_MONTHS, days, first_allowed};
 use super::facts::{Application, Facts, PlantFacts};
-use super::hold::{Bar, Rule, bars};
+use super::hold::{Bar, bars, repeat_cautions};
 use super::label::{MeasureBasis, Product, Use};
 use super::quantity::{AmountUnit, Exact, floor_at, plain};
 use chrono::NaiveDate;
@@ -28,6 +28,18 @@ pub enum Kind {
     OtherProduct,
     /// A part now, the rest in a later year.
     Split,
+}
+
+impl Kind {
+    /// The code used in forms and the database.
+    pub fn code(self) -> &'static str {
+        match self {
+            Self::LowerRate => "lower-rate",
+            Self::OtherMethod => "other-method",
+            Self::OtherProduct => "other-product",
+            Self::Split => "split",
+        }
+    }
 }
 
 /// What a product costs.
@@ -84,6 +96,8 @@ pub struct Means<'a> {
     pub measures: &'a [(MeasureBasis, Exact)],
     /// Prices.
     pub prices: &'a [Price],
+    /// Ids of the uses that may be offered; none: every use of a signed product.
+    pub offered: Option<&'a [String]>,
 }
 
 /// The ways out for a plant, those with the fewest days without protection and
@@ -93,7 +107,7 @@ pub struct Means<'a> {
 /// Facts that do not fit together; see [`Book::new`].
 pub fn ways_out(facts: &Facts, plant: &str, means: &Means<'_>) -> Result<Vec<WayOut>, Vec<FactError>> {
     let book = Book::new(facts)?;
-    let all = days(&book, Allocation::InOrder);
+    let all = days(&book, facts.site.sharing);
     let Some(held) = all.iter().find(|due| due.plant == plant && !due.held_by.is_empty()) else {
         return Ok(Vec::new());
     };
@@ -202,6 +216,9 @@ impl<'a> Wanted<'_, 'a> {
                 .any(|one| own.dose.ingredients.iter().any(|(name, _)| *name == one.name));
             let kind = if shares { Kind::OtherMethod } else { Kind::OtherProduct };
             for item in product.uses.iter().filter(|item| item.id != own.item.id) {
+                if self.means.offered.is_some_and(|offered| !offered.contains(&item.id)) {
+                    continue;
+                }
                 if kind == Kind::OtherMethod && item.method == own.item.method {
                     continue;
                 }
@@ -275,37 +292,12 @@ impl<'a> Wanted<'_, 'a> {
         let past = Book::days_of(&self.book.applied, &plant.id, &product.id);
         let booked = Book::days_of(&self.book.booked, &plant.id, &product.id);
         let range = Span { from: self.first, to: self.horizon().max(self.first) };
-        let mut bars = bars(&self.book.case(&planting, &self.book.substances, &past, &booked), range);
-        let (resistance, warnings) = self.resistance(&planting)?;
-        bars.push(Bar { rule: Rule::GroupRepeat, spans: resistance });
+        let repeats = self.book.repeats_of(&planting);
+        let case = self.book.case(&planting, &self.book.substances, &past, &booked, &repeats);
+        let bars = bars(&case, range);
         let day = first_allowed(&bars, Span { from: self.first, to: self.horizon() });
-        Some(Thought { planting, bars, day, warnings })
-    }
-
-    /// Days on which another use of the same mode of action is refused, and
-    /// what is said of a repeat that is not; none: the label refuses repeats.
-    fn resistance(&self, one: &Planting<'_>) -> Option<(Vec<Span>, Vec<String>)> {
-        let (mut spans, mut warnings) = (Vec::new(), Vec::new());
-        let own = self.book.applied.iter().chain(&self.book.booked);
-        let own = own.filter(|entry| entry.fact.plant.as_deref() == Some(one.plant.id.as_str()));
-        for entry in own.filter(|entry| entry.product.id != one.product.id) {
-            let Some(group) = common_group(entry.product, one.product) else { continue };
-            if let Some(until) = rests_until(entry, one) {
-                spans.push(Span { from: entry.fact.on, to: sub_days(until, 1) });
-            }
-            if one.item.no_group_repeat {
-                return None;
-            }
-            let words = format!(
-                "Group {group} again after {} on {}: resistance may build up.",
-                entry.product.words(),
-                entry.fact.on
-            );
-            if !warnings.contains(&words) {
-                warnings.push(words);
-            }
-        }
-        Some((spans, warnings))
+        let warnings = repeat_cautions(&repeats);
+        Some(Thought { bars, day, warnings, planting })
     }
 
     fn way(&self, kind: Kind, thoughts: Vec<Thought<'_>>) -> Option<WayOut> {
@@ -347,38 +339,6 @@ impl<'a> Wanted<'_, 'a> {
         let price = self.means.prices.iter().find(|price| price.product == product.id)?;
         Some(part.dose.product.in_unit(price.unit).ok()?.value * &price.amount)
     }
-}
-
-/// The group that two products have in common; the subgroups of group 4 count
-/// as one.
-fn common_group(one: &Product, other: &Product) -> Option<String> {
-    let whole = |group: &str| if is_group_four(group) { "4".to_owned() } else { group.to_uppercase() };
-    let groups = |product: &Product| -> Vec<String> {
-        product.ingredients.iter().filter_map(|held| held.group.as_deref()).map(whole).collect()
-    };
-    let others = groups(other);
-    groups(one).into_iter().find(|group| others.contains(group))
-}
-
-fn is_group_four(group: &str) -> bool {
-    let rest = group.strip_prefix('4');
-    rest.is_some_and(|rest| rest.chars().all(|letter| letter.is_ascii_alphabetic()))
-}
-
-/// After a drench or injection of 4A no foliar use of group 4, for as long as
-/// the label of what was drenched says.
-fn rests_until(entry: &Entry<'_>, one: &Planting<'_>) -> Option<NaiveDate> {
-    let item = entry.item?;
-    let days = item.foliar_rest_days?;
-    let holds = |product: &Product, test: &dyn Fn(&str) -> bool| {
-        product.ingredients.iter().filter_map(|held| held.group.as_deref()).any(test)
-    };
-    let systemic = item.method.ends_with("drench") || item.method.ends_with("injection");
-    let ruled = systemic
-        && one.item.method.starts_with("foliar")
-        && holds(entry.product, &|group| group.eq_ignore_ascii_case("4A"))
-        && holds(one.product, &is_group_four);
-    ruled.then(|| add_days(entry.fact.on, days))
 }
 
 /// The most product that every cap leaves on that day; none: no cap, or no area.

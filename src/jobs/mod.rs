@@ -1,6 +1,9 @@
 //! Work in the background: shallow workers that call one action again and again. Any number of
 //! copies may run them at once; what one holds, the others pass over.
-use crate::actions::{Doer, account, due};
+use crate::actions::{
+    Doer, account, due,
+    plan::{self, Limit},
+};
 use chrono::TimeDelta;
 use std::time::Duration;
 use tokio::task::JoinSet;
@@ -11,12 +14,15 @@ const LOOK_FOR_NEW_DAY: Duration = Duration::from_secs(5 * 60);
 const WORKERS: usize = 2;
 /// How often to forget sessions and failed sign-ins that no longer matter.
 const SWEEP: Duration = Duration::from_secs(60 * 60);
+/// How often to look whether somebody wants a week planned.
+const LOOK_FOR_PLANS: Duration = Duration::from_millis(700);
 
 /// Starts the background work; dropping the set ends it.
 #[must_use]
 pub fn spawn(doer: Doer, session_limit: TimeDelta) -> JoinSet<()> {
     let mut all = JoinSet::new();
     all.spawn(keep_due_days_current(doer.clone()));
+    all.spawn(calculate_plans(doer.clone()));
     all.spawn(sweep_sessions(doer, session_limit));
     all
 }
@@ -37,6 +43,17 @@ async fn keep_due_days_current(doer: Doer) {
                 Ok(Err(reason)) => tracing::error!(%reason, detail = ?reason, "due days were not computed"),
                 Err(reason) => tracing::error!(%reason, "a worker that computes due days broke off"),
             }
+        }
+    }
+}
+
+async fn calculate_plans(doer: Doer) {
+    let mut ticks = tokio::time::interval(LOOK_FOR_PLANS);
+    ticks.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
+    loop {
+        ticks.tick().await;
+        if let Err(reason) = plan::work_one(&doer, Limit::AsAsked).await {
+            tracing::error!(%reason, detail = ?reason, "no plan could be taken");
         }
     }
 }

@@ -11,7 +11,7 @@ use crate::{
         account::{self, SetUp, SignIn},
         secret,
     },
-    db::{company::Company, invitation, person},
+    db::{Conn, calendar_feed, company::Company, invitation, person},
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -21,8 +21,11 @@ use axum::{
     response::{IntoResponse, Redirect, Response},
 };
 use axum_extra::extract::CookieJar;
+use chrono::DateTime;
+use chrono_tz::Tz;
 use serde::Deserialize;
 use std::net::SocketAddr;
+use uuid::Uuid;
 
 #[derive(Template, WebTemplate)]
 #[template(path = "account/sign_in.html")]
@@ -105,12 +108,46 @@ pub async fn sign_out_everywhere(
 struct AccountPage {
     page: Page,
     certifications: Vec<person::Certification>,
+    calendar: Calendar,
+    /// The reader's own, and not somebody's whom the owner looks at.
+    own: bool,
+}
+
+/// What a page says of a person's calendar.
+pub(super) struct Calendar {
+    /// When its address was made; none: there is none.
+    pub(super) made_at: Option<DateTime<Tz>>,
+    /// The address, just made: it is shown this once, only its hash is kept.
+    pub(super) link: Option<String>,
+    /// Where it is made.
+    pub(super) path: String,
+}
+
+impl Calendar {
+    pub(super) async fn of(
+        conn: &mut Conn,
+        actor: &Actor,
+        person: Uuid,
+        path: String,
+        link: Option<String>,
+    ) -> Result<Self> {
+        let made_at = calendar_feed::made_at(conn, person).await?;
+        Ok(Self { made_at: made_at.map(|at| at.with_timezone(&actor.time_zone)), link, path })
+    }
+}
+
+/// One's own account, with the calendar's address where it was just made.
+pub(super) async fn page(state: &AppState, actor: &Actor, link: Option<String>) -> Result<Response> {
+    let mut conn = state.pool.acquire().await?;
+    let certifications = person::certifications(&mut conn, actor.id).await?;
+    let calendar = Calendar::of(&mut conn, actor, actor.id, "/account/calendars".into(), link).await?;
+    let page = Page::of(actor, "My account", "/account");
+    Ok(AccountPage { page, certifications, calendar, own: true }.into_response())
 }
 
 /// GET /account
 pub async fn show(State(state): State<AppState>, actor: Actor) -> Result<Response> {
-    let certifications = person::certifications(&mut *state.pool.acquire().await?, actor.id).await?;
-    Ok(AccountPage { page: Page::of(&actor, "My account", "/account"), certifications }.into_response())
+    page(&state, &actor, None).await
 }
 
 #[derive(Template, WebTemplate)]

@@ -61,6 +61,8 @@ struct ListPage {
     hosts: Vec<(String, String)>,
     shows: [(&'static str, &'static str); 6],
     next: Option<String>,
+    /// The Monday of the week to be planned: this one, at its end the next.
+    plan: NaiveDate,
 }
 
 /// GET /due
@@ -104,6 +106,7 @@ pub async fn list(State(state): State<AppState>, actor: Actor, Query(ask): Query
         hosts: twice(hosts),
         shows: SHOWS,
         next,
+        plan: monday(today + Days::new(2)),
     }
     .into_response())
 }
@@ -182,6 +185,9 @@ impl Line {
 }
 
 fn standing(row: &Row, today: NaiveDate, week_end: NaiveDate) -> (&'static str, String) {
+    if let (Some(day), Some(why)) = (row.visit_on, row.visit_waits.as_ref().filter(|why| !why.is_empty())) {
+        return ("held", format!("Booked for {}, waits for another day: {why}", words::day(day)));
+    }
     if let Some(day) = row.visit_on {
         return ("done", format!("Booked for {}", words::day(day)));
     }

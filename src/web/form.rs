@@ -170,6 +170,17 @@ impl Form {
         Some(if number.is_zero() { Decimal::ZERO } else { number })
     }
 
+    /// A whole number within these bounds; empty is nothing.
+    pub fn whole(&mut self, name: &str, within: std::ops::RangeInclusive<i32>) -> Option<i32> {
+        let words = format!("Write a whole number from {} to {}.", within.start(), within.end());
+        let read = self.optional::<i32>(name, &words)?;
+        if !within.contains(&read) {
+            self.fail(name, words);
+            return None;
+        }
+        Some(read)
+    }
+
     /// A date; empty is nothing.
     pub fn date(&mut self, name: &str) -> Option<NaiveDate> {
         let date = self.optional::<NaiveDate>(name, "This is not a date; write it as 2026-05-15.")?;

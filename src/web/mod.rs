@@ -1,16 +1,20 @@
 //! Pages and forms: who asks, the one door to the noun, a read, the rules, a template.
 pub mod account;
+pub mod calendars;
 pub mod company;
 pub mod customers;
+pub mod day_holds;
 pub mod due;
 pub mod error;
 pub mod form;
 pub mod guard;
 pub mod home;
+pub mod kit;
 pub mod labels;
 pub mod page;
 pub mod pager;
 pub mod people;
+pub mod plans;
 pub mod plants;
 pub mod pour;
 pub mod products;
@@ -20,13 +24,19 @@ pub mod reports;
 pub mod router;
 pub mod seen;
 pub mod session;
+pub mod sharing;
+pub mod sheets;
 pub mod sites;
 pub mod state_rules;
 pub mod statics;
+pub mod vehicles;
 pub mod visits;
+pub mod ways_out;
+pub mod what_if;
 pub mod words;
+pub mod working;
 
-use crate::{actions::Doer, clock::Clock, config::ServeConfig};
+use crate::{actions::Doer, clock::Clock, config::ServeConfig, travel_service::Service};
 use sqlx::PgPool;
 use std::sync::Arc;
 
@@ -39,12 +49,14 @@ pub struct AppState {
     pub pool: PgPool,
     pub clock: Clock,
     pub config: Arc<ServeConfig>,
+    /// Who knows the roads, made once: copies share its connections.
+    pub travel: Option<Service>,
 }
 
 impl AppState {
     /// The actions' world, with nobody acting.
     #[must_use]
     pub fn nobody(&self) -> Doer {
-        Doer::program(&self.pool, &self.clock)
+        Doer::program(&self.pool, &self.clock).with_travel(self.travel.clone())
     }
 }

@@ -23,8 +23,9 @@ pub struct Page {
 }
 
 /// The doors of the office, then those of the field.
-const OFFICE: [(&str, &str); 8] = [
+const OFFICE: [(&str, &str); 9] = [
     ("Due", "/due"),
+    ("Weeks", "/plans"),
     ("Visits", "/visits"),
     ("Customers", "/customers"),
     ("Sites", "/sites"),
@@ -70,6 +71,12 @@ impl Page {
     #[must_use]
     pub fn is_field(&self) -> bool {
         self.actor.as_ref().is_some_and(|a| a.role == Role::Technician)
+    }
+
+    /// The time zone in which its times are written.
+    #[must_use]
+    pub fn zone(&self) -> &chrono_tz::Tz {
+        self.actor.as_ref().map_or(&chrono_tz::UTC, |a| &a.time_zone)
     }
 
     /// The address of the icon.

@@ -1,7 +1,7 @@
 //! The people of the company: who they are, what they are certified for, who may still sign in.
 use super::{
     AppState, Error, Result,
-    account::email,
+    account::{Calendar, email},
     form::{Form, Posted},
     page::Page,
     session::{self, Actor},
@@ -97,6 +97,8 @@ struct ShowPage {
     /// An invitation just made: it is shown this once, only its hash is kept.
     link: Option<String>,
     manages: bool,
+    calendar: Calendar,
+    own: bool,
 }
 
 async fn show_page(
@@ -111,15 +113,21 @@ async fn show_page(
     let certifications = person::certifications(&mut conn, id).await?;
     let courses = person::courses(&mut conn, id).await?;
     let page = Page::of(actor, person.name.clone(), AT);
-    Ok(ShowPage {
-        page,
-        person,
-        certifications,
-        courses,
-        form,
-        link,
-        manages: actor.role.may_manage_people(),
-    })
+    let calendar = Calendar::of(&mut conn, actor, id, format!("/people/{id}/calendars"), None).await?;
+    let manages = actor.role.may_manage_people();
+    Ok(ShowPage { page, person, certifications, courses, form, link, manages, calendar, own: false })
+}
+
+/// The person's page with their calendar's address, just made.
+pub(super) async fn with_calendar(
+    state: &AppState,
+    actor: &Actor,
+    id: Uuid,
+    link: String,
+) -> Result<Response> {
+    let mut page = show_page(state, actor, id, Form::for_new(), None).await?;
+    page.calendar.link = Some(link);
+    Ok(page.into_response())
 }
 
 async fn show_link(state: &AppState, actor: &Actor, id: Uuid, secret: &str) -> Result<Response> {

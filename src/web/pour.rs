@@ -19,6 +19,12 @@ pub fn amount(value: Decimal, unit: &str) -> String {
     shown(&from_decimal(value), unit)
 }
 
+/// The same for an exact amount.
+#[must_use]
+pub fn exact(amount: &Amount) -> String {
+    shown(&amount.value, amount.unit.code())
+}
+
 /// The same for a figure that need not be a decimal.
 #[must_use]
 pub fn shown(value: &Exact, unit: &str) -> String {
@@ -84,12 +90,15 @@ pub fn band(low: Decimal, high: Decimal, unit: &str, basis: &str, per: Decimal) 
 #[must_use]
 pub fn water(low: Decimal, high: Decimal, unit: &str, times: &Exact) -> Option<String> {
     let unit = VolumeUnit::from_code(unit).ok()?;
-    let cups = |each: Decimal| {
-        Amount::new(from_decimal(each) * times, AmountUnit::Volume(unit))
-            .in_unit(AmountUnit::Volume(VolumeUnit::Cup))
-            .ok()
-            .map(|amount| amount.value)
-    };
+    let whole = |each: Decimal| Amount::new(from_decimal(each) * times, AmountUnit::Volume(unit));
+    carrier(&whole(low), &whole(high))
+}
+
+/// The same for a band of water that is worked out already.
+#[must_use]
+pub fn carrier(low: &Amount, high: &Amount) -> Option<String> {
+    let cups =
+        |amount: &Amount| amount.in_unit(AmountUnit::Volume(VolumeUnit::Cup)).ok().map(|cups| cups.value);
     let (low, high) = (quarters_up(&cups(low)?), quarters_down(&cups(high)?));
     let high = high.max(low.clone());
     let said = range(&low, &high, "cup");

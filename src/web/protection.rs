@@ -1,5 +1,5 @@
 //! A site's protection and caps as pictures, each with the same figures beside it.
-use super::{Result, words};
+use super::{Result, kit::Kit, ways_out::Way, words};
 use crate::{
     db::{Conn, fact},
     domain::{
@@ -8,7 +8,7 @@ use crate::{
         due::{Due, outlook_of},
         facts::Facts,
         hold::Rule,
-        quantity::{Exact, fixed_down, fixed_half_up},
+        quantity::{Exact, fixed_down, fixed_up},
     },
     output::svg::{self, Amount, Gauge, Reading, SpanKind, Strip},
 };
@@ -24,15 +24,35 @@ pub struct PlantLine {
     pub said: String,
     pub held: Vec<&'static str>,
     pub why: Vec<String>,
+    /// Set where a rule holds it back.
+    pub is_held: bool,
+    /// Set where that is a cap.
+    pub by_cap: bool,
+    /// What it is meant to get next, and what a cup shows of it.
+    pub dose: Vec<String>,
+    /// What could be done instead.
+    pub ways: Vec<Way>,
 }
 
-/// An ingredient's cap and the figures beside it.
-pub struct CapLine {
-    pub ingredient: String,
+/// A cap in one of its windows.
+pub struct Gauged {
     pub picture: String,
     /// Rows of the table: what, how much.
     pub figures: Vec<(&'static str, String)>,
+    pub window: &'static str,
     pub rule: String,
+}
+
+/// An ingredient's caps and the figures beside them.
+pub struct CapLine {
+    pub ingredient: String,
+    pub strictest: Gauged,
+    /// Why this one is drawn first, where several hold.
+    pub why: Option<String>,
+    /// The same cap in its other window.
+    pub windows: Vec<Gauged>,
+    /// Other caps on the ingredient, with what is left of each.
+    pub caps: Vec<(String, String)>,
     /// Set while nobody has answered what was applied before us.
     pub unconfirmed: bool,
 }
@@ -43,29 +63,30 @@ pub struct Protection {
     pub caps: Vec<CapLine>,
 }
 
-/// The protection of these plants of a parcel, and the caps of the whole parcel.
+/// The facts of a parcel as its pages look at them.
 ///
 /// # Errors
-/// When the database does not answer or the facts do not fit together.
-pub async fn of_parcel(
-    conn: &mut Conn,
-    parcel: Uuid,
-    plants: &[Uuid],
-    today: NaiveDate,
-) -> Result<Protection> {
+/// When the database does not answer.
+pub async fn facts(conn: &mut Conn, parcel: Uuid, today: NaiveDate) -> Result<Facts> {
     let applicator = fact::company_as_applicator(conn, parcel, today).await?;
-    let facts = fact::of_parcel(conn, parcel, today, applicator).await?;
-    drawn(&facts, plants).map_err(Into::into)
+    Ok(fact::of_parcel(conn, parcel, today, applicator).await?)
 }
 
-fn drawn(facts: &Facts, plants: &[Uuid]) -> anyhow::Result<Protection> {
+/// The protection of these plants among the facts, and the caps of the whole parcel.
+///
+/// # Errors
+/// When the facts do not fit together.
+pub fn drawn(facts: &Facts, plants: &[Uuid], kit: &Kit) -> anyhow::Result<Protection> {
     let book = Book::new(facts).map_err(|errors| anyhow::anyhow!("facts do not fit together: {errors:?}"))?;
     let outlook = outlook_of(&book);
-    let standings = &outlook.caps;
+    let standings: Vec<CapStanding> = outlook.caps.into_iter().chain(outlook.product_caps).collect();
     let lines = outlook.due.into_iter().filter_map(|due| {
         let plant: Uuid = due.plant.parse().ok()?;
         let planting = book.planting(&due.plant)?;
-        plants.contains(&plant).then(|| plant_line(&book, standings, plant, planting, due))
+        plants.contains(&plant).then(|| {
+            let dose = kit.dose_lines(&due.dose, planting.plant.count);
+            PlantLine { dose, ..plant_line(&book, &standings, plant, planting, due) }
+        })
     });
     Ok(Protection { plants: lines.collect(), caps: standings.iter().map(|s| cap_line(s, facts)).collect() })
 }
@@ -84,13 +105,8 @@ fn plant_line(
     for entry in &own {
         spans.extend(spans_of(entry));
     }
-    let applications: Vec<svg::Application> = own
-        .iter()
-        .map(|e| svg::Application {
-            on: e.fact.on,
-            words: format!("{}: {} of {}", words::day(e.fact.on), e.fact.amount.words(), e.product.words()),
-        })
-        .collect();
+    let applications: Vec<svg::Application> =
+        own.iter().map(|e| svg::Application { on: e.fact.on, words: applied_words(e) }).collect();
     let name = planting.plant.words().to_owned();
     let said = sentence(&due, standings);
     let (from, until) = svg::around(today);
@@ -106,7 +122,26 @@ fn plant_line(
         applications: &applications,
     });
     let held = due.held_by.iter().map(|rule| words::held(rule.code())).collect();
-    PlantLine { plant, name, picture, said, held, why: due.why.iter().map(|w| words::sentence(w)).collect() }
+    PlantLine {
+        plant,
+        name,
+        picture,
+        said,
+        is_held: !due.held_by.is_empty(),
+        by_cap: due.held_by.contains(&Rule::Cap),
+        held,
+        why: due.why.iter().map(|w| words::sentence(w)).collect(),
+        dose: vec![],
+        ways: vec![],
+    }
+}
+
+fn applied_words(entry: &Entry<'_>) -> String {
+    let (day, product) = (words::day(entry.fact.on), entry.product.words());
+    if entry.fact.amount.value.is_zero() {
+        return format!("{day}: {product}, as part of the record that it was split from");
+    }
+    format!("{day}: {} of {product}", entry.fact.amount.words())
 }
 
 /// Uptake first, then protection until its end.
@@ -151,7 +186,7 @@ fn cap_need(due: &Due, standings: &[CapStanding]) -> String {
             let free = (left - &standing.reserved).max(Exact::zero());
             said.push_str(&format!(
                 " It needs {} g of {}; {} g are left today.",
-                fixed_half_up(&needs, 2),
+                fixed_up(&needs, 2),
                 standing.ingredient,
                 fixed_down(&free, 2)
             ));
@@ -161,54 +196,91 @@ fn cap_need(due: &Due, standings: &[CapStanding]) -> String {
 }
 
 fn cap_line(standing: &CapStanding, facts: &Facts) -> CapLine {
-    // A cap on the product itself counts millilitres or pieces as well.
-    let unit = words::units(standing.unit(), false);
-    let grams = |value: &Exact| format!("{} {unit}", fixed_half_up(value, 2));
-    // Never more than allowed, not even by rounding.
-    let most = |value: &Exact| format!("{} {unit}", fixed_down(value, 2));
-    let unconfirmed = standing.earlier_use == EarlierUse::Unconfirmed;
-    let title = format!("Annual cap, {}", standing.ingredient);
-    let mut figures =
-        vec![("Used", grams(&standing.used)), ("Reserved by bookings", grams(&standing.reserved))];
-    let reading = match (&standing.cap.allowed, &standing.remaining) {
-        (Some(allowed), Some(left)) => {
-            // Bookings hold their place: what is left is what a new plan may take.
-            let free = left - &standing.reserved;
-            let over = free.is_negative().then(|| format!("{} over the limit", grams(&-&free)));
-            let left_words = most(&free.max(Exact::zero()));
-            figures.push(("Allowed in a year, rounded down", most(allowed)));
-            figures.push(("Left, rounded down", left_words.clone()));
-            Reading::Measured {
-                used: Amount { words: grams(&standing.used), share: share(&standing.used, allowed) },
-                reserved: Amount {
-                    words: grams(&standing.reserved),
-                    share: share(&standing.reserved, allowed),
-                },
-                limit: format!("limit {}", most(allowed)),
-                left: format!("{left_words} left"),
-                over,
-            }
-        }
-        _ => {
-            figures.push(("Allowed in a year", "cannot be checked: no area is known".to_owned()));
-            Reading::Unchecked { why: "no area is known".into(), used: grams(&standing.used) }
+    // The same cap in its other window stands beside it as a picture; other caps as figures.
+    let (windows, caps): (Vec<_>, Vec<_>) = standing
+        .others
+        .iter()
+        .partition(|other| other.cap.product == standing.cap.product && other.cap.cap == standing.cap.cap);
+    let strictest = match (windows.is_empty(), standing.caps) {
+        (true, 1) => None,
+        (false, 1) if windows.iter().all(|other| other.remaining == standing.remaining) => Some(
+            "The label does not say which year is meant, so both hold; they leave the same today.".to_owned(),
+        ),
+        (false, 1) => Some(format!(
+            "The label does not say which year is meant, so both hold; {} is the stricter today.",
+            standing.basis.words()
+        )),
+        (_, several) => {
+            Some(format!("{several} caps on {} hold; this is the strictest today.", standing.ingredient))
         }
     };
-    let desc: Vec<String> = figures.iter().map(|(what, amount)| format!("{what}: {amount}")).collect();
-    let picture = svg::gauge(&Gauge {
-        id: &format!("cap-{}", standing.ingredient),
-        title: &title,
-        desc: &desc.join("; "),
-        reading,
-        unconfirmed: unconfirmed.then_some("earlier use unconfirmed"),
-    });
     CapLine {
         ingredient: standing.ingredient.clone(),
-        picture,
-        figures,
-        rule: rule(standing, facts),
-        unconfirmed,
+        strictest: Gauged::of(standing, facts, 0),
+        why: strictest,
+        windows: windows.iter().enumerate().map(|(n, one)| Gauged::of(one, facts, n + 1)).collect(),
+        caps: caps.into_iter().map(|one| (rule(one, facts), left_words(one))).collect(),
+        unconfirmed: standing.earlier_use == EarlierUse::Unconfirmed,
     }
+}
+
+/// What is left of a cap when bookings are taken off.
+fn left_words(standing: &CapStanding) -> String {
+    match &standing.remaining {
+        Some(left) => {
+            let free = (left - &standing.reserved).max(Exact::zero());
+            format!("{} {} left", fixed_down(&free, 2), words::units(standing.unit(), false))
+        }
+        None => "cannot be checked".to_owned(),
+    }
+}
+
+impl Gauged {
+    fn of(standing: &CapStanding, facts: &Facts, number: usize) -> Self {
+        let unconfirmed = standing.earlier_use == EarlierUse::Unconfirmed;
+        let title = format!("Annual cap, {}, {}", standing.ingredient, standing.basis.words());
+        let (figures, reading) = reading(standing);
+        let desc: Vec<String> = figures.iter().map(|(what, amount)| format!("{what}: {amount}")).collect();
+        let picture = svg::gauge(&Gauge {
+            id: &format!("cap-{}-{number}", standing.ingredient.replace(' ', "-")),
+            title: &title,
+            desc: &desc.join("; "),
+            reading,
+            unconfirmed: unconfirmed.then_some("earlier use unconfirmed"),
+        });
+        Self { picture, figures, window: standing.basis.words(), rule: rule(standing, facts) }
+    }
+}
+
+fn reading(standing: &CapStanding) -> (Vec<(&'static str, String)>, Reading) {
+    // A cap on the product itself counts millilitres or pieces as well.
+    let unit = words::units(standing.unit(), false);
+    let grams = |value: &Exact| format!("{} {unit}", fixed_up(value, 2));
+    // Never more than allowed, not even by rounding.
+    let most = |value: &Exact| format!("{} {unit}", fixed_down(value, 2));
+    let mut figures = vec![
+        ("Used, rounded up", grams(&standing.used)),
+        ("Reserved by bookings", grams(&standing.reserved)),
+    ];
+    let (Some(allowed), Some(left)) = (&standing.cap.allowed, &standing.remaining) else {
+        figures.push(("Allowed in a year", "cannot be checked: no area is known".to_owned()));
+        return (figures, Reading::Unchecked { why: "no area is known".into(), used: grams(&standing.used) });
+    };
+    // Bookings hold their place: what is left is what a new plan may take.
+    let free = left - &standing.reserved;
+    let over = free.is_negative().then(|| format!("{} over the limit", grams(&-&free)));
+    let left_words = most(&free.max(Exact::zero()));
+    figures.push(("Allowed in a year, rounded down", most(allowed)));
+    figures.push(("Left, rounded down", left_words.clone()));
+    let part = |value: &Exact| Amount { words: grams(value), share: share(value, allowed) };
+    let reading = Reading::Measured {
+        used: part(&standing.used),
+        reserved: part(&standing.reserved),
+        limit: format!("limit {}", most(allowed)),
+        left: format!("{left_words} left"),
+        over,
+    };
+    (figures, reading)
 }
 
 /// What the cap says, on what area, in which window.

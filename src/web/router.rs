@@ -1,9 +1,10 @@
 //! The whole HTTP table: method, address, who may, what answers. Nothing is reachable that is not a line here,
 //! and a test opens every line as every kind of person.
 use super::{
-    AppState, Error, account, company, customers, due, error,
+    AppState, Error, account, calendars, company, customers, day_holds, due, error,
     guard::{self, Who},
-    home, labels, people, plants, products, records, reports, session, sites, state_rules, statics, visits,
+    home, kit, labels, people, plans, plants, products, records, reports, session, sharing, sheets, sites,
+    state_rules, statics, vehicles, visits, ways_out, what_if, working,
 };
 use axum::{
     Router,
@@ -48,7 +49,9 @@ pub fn table() -> Vec<Line> {
         of_plants(),
         of_products(),
         of_state_rules(),
+        of_kit(),
         of_due(),
+        of_plans(),
         of_visits(),
         of_records(),
         of_reports(),
@@ -76,6 +79,9 @@ fn accounts() -> Vec<Line> {
         POST "/setup/{secret}" Anyone account::set_up;
         GET "/account" SignedIn account::show;
         POST "/account/sign-outs" SignedIn account::sign_out_everywhere;
+        POST "/account/calendars" SignedIn calendars::make_own;
+        POST "/account/calendars/revocations" SignedIn calendars::revoke_own;
+        GET "/calendars/{secret}" Anyone calendars::show;
     }
 }
 
@@ -95,6 +101,19 @@ fn of_people() -> Vec<Line> {
         POST "/people/{id}/sign-outs" Owner people::sign_out_everywhere;
         POST "/people/{id}/certifications" Owner people::certify;
         POST "/people/{id}/courses" Owner people::took_course;
+        POST "/people/{id}/calendars" Owner calendars::make;
+        POST "/people/{id}/calendars/revocations" Owner calendars::revoke;
+        GET "/people/{id}/working-week" Office working::week_form;
+        POST "/people/{id}/working-week" Office working::change_week;
+        GET "/company/terms" Owner working::terms_form;
+        POST "/company/terms" Owner working::change_terms;
+        GET "/vehicles" Office vehicles::list;
+        GET "/vehicles/new" Office vehicles::new_form;
+        POST "/vehicles" Office vehicles::create;
+        GET "/vehicles/{id}/edit" Office vehicles::edit_form;
+        POST "/vehicles/{id}" Office vehicles::update;
+        POST "/vehicles/{id}/retirements" Office vehicles::retire;
+        POST "/vehicles/{id}/returns" Office vehicles::take_back;
     }
 }
 
@@ -130,6 +149,9 @@ fn of_sites() -> Vec<Line> {
         POST "/sites/{id}/exemptions/{exemption}/ends" SignedIn sites::end_exemption;
         POST "/sites/{id}/retirements" Office sites::retire;
         POST "/sites/{id}/returns" Office sites::take_back;
+        GET "/sites/{id}/sharings" SignedIn sharing::show;
+        POST "/sites/{id}/sharings" SignedIn sharing::choose;
+        GET "/sites/{id}/what-if" Office what_if::show;
         GET "/sites/{id}/plants/new" Office plants::new_form;
         POST "/sites/{id}/plants" Office plants::create;
     }
@@ -143,6 +165,9 @@ fn of_plants() -> Vec<Line> {
         POST "/plants/{id}" Office plants::update;
         GET "/plants/{id}/measures" SignedIn plants::measure_form;
         POST "/plants/{id}/measures" SignedIn plants::measure;
+        POST "/plants/{id}/ways-out" Office ways_out::choose;
+        POST "/plants/{id}/ways-out/{choice}/returns" Office ways_out::take_back;
+        POST "/plants/{id}/tries" Office what_if::save;
         POST "/plants/{id}/retirements" Office plants::retire;
         POST "/plants/{id}/returns" Office plants::take_back;
     }
@@ -184,9 +209,33 @@ fn of_state_rules() -> Vec<Line> {
     }
 }
 
+fn of_kit() -> Vec<Line> {
+    lines! {
+        GET "/kit" Office kit::list;
+        POST "/kit" Office kit::create;
+        GET "/kit/{id}/edit" Office kit::edit_form;
+        POST "/kit/{id}" Office kit::update;
+        POST "/kit/{id}/retirements" Office kit::retire;
+    }
+}
+
 fn of_due() -> Vec<Line> {
     lines! {
         GET "/due" Office due::list;
+    }
+}
+
+fn of_plans() -> Vec<Line> {
+    lines! {
+        GET "/plans" Office plans::list;
+        GET "/plans/{monday}" Office plans::show;
+        POST "/plans/{monday}/runs" Office plans::start;
+        POST "/plans/{monday}/runs/{id}/ends" Office plans::stop;
+        GET "/plans/{monday}/stops/new" Office plans::add_form;
+        POST "/plans/{monday}/stops" Office plans::add;
+        GET "/plans/{monday}/stops/{id}" Office plans::move_form;
+        POST "/plans/{monday}/stops/{id}" Office plans::change;
+        POST "/plans/{monday}/releases" Office plans::release;
     }
 }
 
@@ -198,6 +247,12 @@ fn of_visits() -> Vec<Line> {
         GET "/visits/{id}" SignedIn visits::show;
         POST "/visits/{id}/moves" Office visits::move_to;
         POST "/visits/{id}/cancellations" Office visits::cancel;
+        POST "/visits/{id}/promises" Office visits::promise;
+        GET "/day-holds" Office day_holds::list;
+        POST "/day-holds" Office day_holds::place;
+        POST "/day-holds/{id}/lifts" Office day_holds::lift;
+        GET "/route-sheets" SignedIn sheets::list;
+        GET "/route-sheets/{technician}/{day}" SignedIn sheets::show;
         GET "/visits/{id}/records" SignedIn visits::record_form;
         POST "/visits/{id}/records" SignedIn visits::record;
     }
@@ -272,7 +327,7 @@ async fn wrong_method() -> Response {
 async fn log(request: axum::extract::Request, next: axum::middleware::Next) -> Response {
     let id = uuid::Uuid::now_v7();
     let (method, path) = (request.method().clone(), request.uri().path().to_owned());
-    let secret = ["/invitation/", "/setup/"].iter().find(|p| path.starts_with(**p));
+    let secret = ["/invitation/", "/setup/", "/calendars/"].iter().find(|p| path.starts_with(**p));
     let path = secret.map_or(path.clone(), |p| format!("{p}…"));
     let begun = std::time::Instant::now();
     let span = tracing::info_span!("request", %id);

@@ -3,6 +3,17 @@ use crate::domain::hold::Rule;
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
 
+/// The days of the week; 1 is Monday.
+pub const WEEKDAYS: [(i16, &str); 7] = [
+    (1, "Monday"),
+    (2, "Tuesday"),
+    (3, "Wednesday"),
+    (4, "Thursday"),
+    (5, "Friday"),
+    (6, "Saturday"),
+    (7, "Sunday"),
+];
+
 /// `Nov 25, 2026`
 #[must_use]
 pub fn day(day: NaiveDate) -> String {

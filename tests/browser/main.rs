@@ -5,4 +5,5 @@ mod database;
 mod support;
 
 mod plan_and_record;
+mod plan_the_week;
 mod sign_in_and_roles;

@@ -296,3 +296,30 @@ async fn deeds_are_written_down() {
         assert!(count > 0, "{deed}");
     }
 }
+
+#[tokio::test]
+async fn weeks_have_something_to_be_planned_with() {
+    for demo in Demo::on_each_day().await {
+        let today = demo.today;
+        let nowhere = "select count(*) from site where latitude is null";
+        assert_eq!(demo.count(nowhere).await, 0, "{today}: every site is somewhere");
+        // Within forty miles of the town: 0.6 degrees at most in each direction.
+        let far = "select count(*) from site s, company c
+            where abs(s.latitude - c.latitude) > 0.62 or abs(s.longitude - c.longitude) > 0.62";
+        assert_eq!(demo.count(far).await, 0, "{today}: every site is around the town");
+        let idle = "select count(*) from person p where p.role = 'technician' and (p.vehicle_id is null
+            or (select count(*) from working_day w where w.person_id = p.id) < 4)";
+        assert_eq!(demo.count(idle).await, 0, "{today}: each technician has hours and a vehicle");
+        assert!(
+            demo.count("select count(*) from visit where promised and status = 'booked'").await > 0,
+            "{today}"
+        );
+        let (held, before): (i64, bool) =
+            sqlx::query_as("select count(*), bool_and(on_date < $1) from day_hold where lifted_at is null")
+                .bind(today)
+                .fetch_one(&demo.pool)
+                .await
+                .unwrap();
+        assert!(held == 1 && before, "{today}: one day of the past is on hold");
+    }
+}

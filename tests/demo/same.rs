@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use plantward::{db::company, demo};
 use sqlx::PgPool;
 
-const TABLES: [&str; 22] = [
+const TABLES: [&str; 25] = [
     "company",
     "county_registration",
     "person",
@@ -27,6 +27,9 @@ const TABLES: [&str; 22] = [
     "record_flag",
     "due",
     "audit",
+    "vehicle",
+    "working_day",
+    "day_hold",
 ];
 
 /// A digest per table over every row; only the salted password is left out.

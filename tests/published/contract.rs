@@ -53,7 +53,7 @@ fn the_documented_example_has_this_answer() {
                 "Last application on 2025-05-15: 24 mL of p1.",
                 "The application of 2025-05-15 by basal drench of p1 protects for 12 months, until 2026-05-15.",
                 "No uptake time is stated, so the next is wanted on 2026-05-15.",
-                "Cap of imidacloprid today: 0.000000 g used of 45.359237 g in a calendar year, 45.359237 g left \
+                "Cap of imidacloprid today: 0.00 g used of 45.35 g in a calendar year, 45.35 g left \
                  (0.4 lb/acre on the label of p1).",
                 "Every rule is kept on 2026-05-15; due on 2026-05-15.",
                 "Kept for imidacloprid in CA: possession and use only by certified commercial applicators. Source: \

@@ -195,3 +195,34 @@ fn no_way_out_takes_from_another_plant() {
     let ways = ways_out(&facts, "a", &Means::default()).unwrap();
     assert_eq!(ways[0].parts[0].dose.rate, exact("5.1588"));
 }
+
+/// A booked or made drench of 4A bars a foliar use of group 4 for as long as its label says, from plans and
+/// due days as from ways out; that the rest is stated on neonicotinoid labels is from memory.
+#[test]
+fn the_rest_after_a_drench_holds_plans_and_due_days() {
+    use plantward::domain::due::outlook;
+    use plantward::domain::hold::Rule;
+    use plantward::domain::plan::{Ask, PlanError, may_plan};
+    let mut facts = facts("10", 1);
+    facts.products.push(product("foliar", "sulfoxaflor", "4C", false, item("spray", "foliar-spray")));
+    facts.plants[0].use_id = "spray".into();
+    facts.today = day("2026-04-01");
+    facts.products[0].uses[0].protection = Protection { value: 1, unit: PeriodUnit::Month };
+    let due = &outlook(&facts).unwrap().due[0];
+    // 90 days after 10 January.
+    assert_eq!(
+        (due.allowed_on, due.held_by.as_slice()),
+        (Some(day("2026-04-10")), [Rule::GroupRepeat].as_slice())
+    );
+    let ask = |on| Ask { plant: "a", use_id: None, rate: None, on: day(on) };
+    let Err(PlanError::Refused(why)) = may_plan(&facts, &ask("2026-04-09")) else { panic!("it rests") };
+    assert!(
+        why[0].words.contains("no foliar use of group 4 may follow before 2026-04-10"),
+        "{}",
+        why[0].words
+    );
+    let planned = may_plan(&facts, &ask("2026-04-10")).unwrap();
+    assert!(planned.cautions.iter().any(|words| words.contains("Group 4 again after p on 2026-01-10")));
+    facts.products[1].uses[0].no_group_repeat = true;
+    assert_eq!(outlook(&facts).unwrap().due[0].allowed_on, None, "the label refuses the repeat for good");
+}

@@ -65,7 +65,8 @@ fn only_these_doors_stand_open_to_strangers() {
             "/invitation/{secret}",
             "/invitation/{secret}",
             "/setup/{secret}",
-            "/setup/{secret}"
+            "/setup/{secret}",
+            "/calendars/{secret}"
         ]
     );
 }

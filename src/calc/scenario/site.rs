@@ -2,6 +2,7 @@
 
 use super::quantity;
 use crate::calc::read::Node;
+use crate::domain::due::Allocation;
 use crate::domain::facts::SiteFacts;
 use crate::domain::permission::{Answer, Applicator, Course, Exemption, ListedPest, RuleAnswer, RuleBook};
 use crate::domain::quantity::{Area, AreaUnit};
@@ -37,6 +38,7 @@ pub fn site(node: &Node<'_>) -> Option<SiteFacts> {
             answers: object.items("rule_answers").iter().filter_map(rule_answer).collect(),
             ..RuleBook::default()
         },
+        sharing: Allocation::default(),
     })
 }
 

@@ -2,7 +2,9 @@
 use super::{
     Conn, application,
     applicator::company_in,
-    has_dose, plant,
+    has_dose,
+    part::share_the_past,
+    plant,
     product::Catalogue,
     registration, reservation,
     rows::{self, AppliedRow, BookedRow, LandRow, PlantRow},
@@ -11,7 +13,7 @@ use super::{
 use crate::{
     db::label,
     domain::{
-        facts::{Facts, PlantFacts, SiteFacts},
+        facts::{Application, Facts, PlantFacts, SiteFacts},
         label::Registration,
         permission::{Applicator, Exemption, ListedPest, RuleBook},
     },
@@ -94,6 +96,9 @@ impl Gathered {
             .chain(booked.iter().map(|b| b.product_id))
             .collect();
         let catalogue = &self.catalogue;
+        let mut history: Vec<Application> =
+            applied.iter().map(|a| application(a, catalogue)).collect::<sqlx::Result<_>>()?;
+        share_the_past(&plants, &mut history);
         let products = catalogue.products_of(&named);
         let mut plants: Vec<PlantFacts> =
             plants.iter().filter_map(|p| plant(p, catalogue).transpose()).collect::<sqlx::Result<_>>()?;
@@ -105,12 +110,12 @@ impl Gathered {
                 exemptions: exemptions.into_iter().map(|(_, one)| one).collect(),
                 listed_pests: self.listed_pests.clone(),
                 rules: self.rules.clone(),
-                ..site(land, today)
+                ..site(land, today)?
             },
             applicator,
             products,
             plants,
-            history: applied.iter().map(|a| application(a, catalogue)).collect::<sqlx::Result<_>>()?,
+            history,
             reservations: booked.iter().map(|b| reservation(b, catalogue)).collect::<sqlx::Result<_>>()?,
         }))
     }

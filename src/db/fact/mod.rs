@@ -3,6 +3,8 @@
 mod applicator;
 mod every;
 mod gathered;
+mod offer;
+mod part;
 mod product;
 mod rows;
 mod rules;
@@ -11,6 +13,7 @@ use super::Conn;
 use crate::domain::{
     calendar::{MonthDay, YearlySpan},
     dose::dose,
+    due::Allocation,
     facts::{Application, Eaten, Facts, PlantFacts, SiteFacts},
     label::{MeasureBasis, Product, Registration},
     permission::Applicator,
@@ -21,6 +24,7 @@ pub use applicator::{applicator, company_as_applicator, company_holds, person_as
 use chrono::NaiveDate;
 pub use every::{Every, Share};
 use gathered::Gathered;
+pub use offer::{Offerable, OfferedUse, offerable};
 use product::Catalogue;
 pub use product::described;
 use rows::{AppliedRow, BookedRow, LandRow, PlantRow, RegistrationRow};
@@ -77,9 +81,10 @@ fn registration(row: RegistrationRow, on: NaiveDate) -> Registration {
     Registration { state: row.state, from: row.valid_from, until }
 }
 
-fn site(land: LandRow, today: NaiveDate) -> SiteFacts {
+fn site(land: LandRow, today: NaiveDate) -> sqlx::Result<SiteFacts> {
     let area = land.cap_area_sqft().map(|sqft| Area::new(from_decimal(sqft), AreaUnit::SquareFoot));
-    SiteFacts {
+    let sharing = Allocation::from_code(&land.sharing).ok_or_else(|| unknown("sharing", &land.sharing))?;
+    Ok(SiteFacts {
         state: land.state,
         county: land.county,
         municipality: land.municipality,
@@ -87,8 +92,9 @@ fn site(land: LandRow, today: NaiveDate) -> SiteFacts {
         cap_area: area,
         // Until somebody has answered, nothing before tomorrow counts as known.
         history_known_from: land.history_known_from.or_else(|| today.succ_opt()),
+        sharing,
         ..SiteFacts::default()
-    }
+    })
 }
 
 fn plant(row: &PlantRow, catalogue: &Catalogue) -> sqlx::Result<Option<PlantFacts>> {

@@ -13,6 +13,7 @@ pub struct LandRow {
     landscaped_sqft: Option<Decimal>,
     treated_bed_sqft: Option<Decimal>,
     cap_area: Option<String>,
+    pub sharing: String,
     pub history_known_from: Option<NaiveDate>,
     pub state: Option<String>,
     pub county: Option<String>,
@@ -36,7 +37,8 @@ impl LandRow {
 
 pub async fn lands(conn: &mut Conn, parcels: &[Uuid]) -> sqlx::Result<Vec<LandRow>> {
     sqlx::query_as(
-        "select l.id as parcel_id, l.lot_sqft, l.landscaped_sqft, l.treated_bed_sqft, l.cap_area, l.history_known_from,
+        "select l.id as parcel_id, l.lot_sqft, l.landscaped_sqft, l.treated_bed_sqft, l.cap_area, l.sharing,
+            l.history_known_from,
             s.state, s.county, s.municipality,
             coalesce((select bool_and(agricultural) from site where parcel_id = l.id), false) as agricultural
          from parcel l left join lateral
@@ -81,6 +83,9 @@ pub struct PlantRow {
     pub use_code: String,
     pub planned_rate: Option<Decimal>,
     pub first_wanted: Option<NaiveDate>,
+    /// The record of which it is a part, and since when.
+    pub split_from: Option<Uuid>,
+    pub split_on: Option<NaiveDate>,
 }
 
 /// Plants in use that have a treatment, on sites in use. One whose product is retired has none: nothing is
@@ -90,8 +95,9 @@ pub async fn plants(conn: &mut Conn, parcels: &[Uuid]) -> sqlx::Result<Vec<Plant
         "select s.parcel_id, p.id, p.place, p.host_plant, p.count, p.height_ft, p.stems_in, p.stem_rule, p.eaten,
             p.food_in_root_zone, p.bloom_from, p.bloom_to, p.in_bloom, p.product_id, p.use_code, p.planned_rate,
             p.first_wanted, p.girth_in, p.ground, p.ground_unit, p.target_pest, p.harvest_from, p.harvest_to,
-            p.harvest_on
+            p.harvest_on, t.from_plant as split_from, t.split_on
          from plant p join site s on s.id = p.site_id join product r on r.id = p.product_id
+            left join plant_split t on t.plant_id = p.id
          where s.parcel_id = any($1) and p.retired_at is null and s.retired_at is null and r.retired_at is null
          order by p.id",
     )

@@ -46,6 +46,15 @@ pub mod key {
     pub const SOAP: &str = "soap";
 }
 
+/// Invented prices, in cents for one unit.
+const PRICES: [(&str, i64, &str); 5] = [
+    (key::DRENCH, 9, "mL"),
+    (key::POWDER, 85, "g"),
+    (key::GRANULES, 62, "g"),
+    (key::INJECTION, 48, "mL"),
+    (key::PACKETS, 1_450, "packet"),
+];
+
 /// Where the ids of the wider shelf start.
 const WIDER: u64 = 0x0b2e_ad7f;
 
@@ -108,13 +117,14 @@ pub async fn enter(
     let plain = entries::ENTRIES.iter().map(|entry| (entry, false));
     for (entry, wide) in plain.chain(breadth::BREADTH.iter().map(|entry| (entry, true))) {
         let chance = if wide { &mut wider } else { &mut *chance };
+        let price = PRICES.iter().find(|(key, ..)| *key == entry.key).map(|(_, cents, unit)| (*cents, *unit));
         let product = Product {
             id: chance.id(),
             name: entry.name.to_owned(),
             registration_number: entry.registration.to_owned(),
             form: entry.form.to_owned(),
-            price: None,
-            price_unit: None,
+            price: price.map(|(cents, _)| Decimal::new(cents, 2)),
+            price_unit: price.map(|(_, unit)| unit.to_owned()),
             retired_at: None,
         };
         product::insert(conn, &product, at(ago(today, 4 * 365), 10, 0)).await?;

@@ -14,8 +14,21 @@ pub use standing::{CapStanding, Dated, EarlierUse, standings};
 use super::dose::product_in;
 use super::facts::SiteFacts;
 use super::label::{Cap, CapOf, CapYear, Product};
-use super::quantity::{Amount, AmountUnit, Exact, fixed_half_up};
+use super::quantity::{Amount, AmountUnit, Exact, fixed_down, fixed_up};
 use chrono::NaiveDate;
+
+/// So many decimals people get to read; comparisons never see them.
+const SHOWN_PLACES: usize = 2;
+
+/// What is used or needed, for people: rounded up.
+pub fn used_words(amount: &Exact) -> String {
+    fixed_up(amount, SHOWN_PLACES)
+}
+
+/// What is allowed or left, for people: rounded down.
+pub fn allowed_words(amount: &Exact) -> String {
+    fixed_down(amount, SHOWN_PLACES)
+}
 
 /// A cap of some product, worked out for the land.
 #[derive(Debug, Clone)]
@@ -137,13 +150,13 @@ impl Substance {
                      before it from {} to {}, this dose holds {} {unit}, together {} {unit}. Rule: label of {}.",
                     self.name,
                     cap.cap.words(),
-                    fixed_half_up(allowed, 6),
+                    allowed_words(allowed),
                     basis.words(),
-                    fixed_half_up(&used, 6),
+                    used_words(&used),
                     window.from,
                     window.to,
-                    fixed_half_up(grams, 6),
-                    fixed_half_up(&(&used + grams), 6),
+                    used_words(grams),
+                    used_words(&(&used + grams)),
                     cap.product,
                 ));
             }

@@ -42,6 +42,8 @@ pub struct CapStanding {
     pub remaining: Option<Exact>,
     /// Does the window reach before the known history?
     pub earlier_use: EarlierUse,
+    /// The other windows and caps on the same thing, which hold as well.
+    pub others: Vec<CapStanding>,
 }
 
 /// Applied and booked grams of one substance, apart from each other.
@@ -60,16 +62,19 @@ pub fn standings(dated: &[Dated<'_>], today: NaiveDate, known_from: Option<Naive
 }
 
 fn tightest(one: &Dated<'_>, today: NaiveDate, known_from: Option<NaiveDate>) -> Option<CapStanding> {
-    let mut best: Option<CapStanding> = None;
+    let mut all: Vec<CapStanding> = Vec::new();
     for cap in &one.substance.caps {
-        for basis in cap.bases() {
-            let standing = standing(one, cap, *basis, today, known_from);
-            if best.as_ref().is_none_or(|best| tighter(&standing, best)) {
-                best = Some(standing);
-            }
+        all.extend(cap.bases().iter().map(|basis| standing(one, cap, *basis, today, known_from)));
+    }
+    let mut strictest = 0;
+    for at in 1..all.len() {
+        if tighter(&all[at], &all[strictest]) {
+            strictest = at;
         }
     }
-    best
+    let mut best = (!all.is_empty()).then(|| all.remove(strictest))?;
+    best.others = all;
+    Some(best)
 }
 
 /// Less left; without an area: more used.
@@ -114,6 +119,7 @@ fn standing(
         remaining: cap.allowed.as_ref().map(|allowed| allowed - &used),
         used,
         earlier_use,
+        others: Vec::new(),
     }
 }
 

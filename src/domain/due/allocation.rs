@@ -19,7 +19,7 @@ use std::collections::HashSet;
 /// So many reservations are tried for a group; after that the best order found
 /// so far is taken. Eight plants that all compete stay below it, ten often do,
 /// twelve only where the cap is short for few of them.
-const MOST_TRIALS: usize = 400_000;
+pub(super) const MOST_TRIALS: usize = 400_000;
 
 /// What is made as small as it can be, in this order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
@@ -33,7 +33,9 @@ pub struct Burden {
 }
 
 impl Burden {
-    fn plus(self, other: Self) -> Self {
+    /// Both together.
+    #[must_use]
+    pub fn plus(self, other: Self) -> Self {
         Self {
             never: self.never + other.never,
             gap_days: self.gap_days + other.gap_days,
@@ -60,6 +62,13 @@ struct Fixed<'c> {
     twin: (&'c str, &'c str, String, NaiveDate, Option<NaiveDate>, Vec<NaiveDate>),
 }
 
+impl Fixed<'_> {
+    /// The same to the cap and to every other rule.
+    fn is_twin_of(&self, other: &Self) -> bool {
+        self.twin == other.twin && self.spans == other.spans
+    }
+}
+
 struct Search<'s, 'b, 'a> {
     book: &'s Book<'a>,
     queue: &'s [Candidate<'b, 'a>],
@@ -70,10 +79,11 @@ struct Search<'s, 'b, 'a> {
     path: Vec<(usize, Option<NaiveDate>)>,
     seen: HashSet<Vec<(usize, Option<NaiveDate>)>>,
     trials: usize,
+    most: usize,
 }
 
 /// The order with the least burden.
-pub(super) fn least_gap<'a>(book: &Book<'a>, queue: &[Candidate<'_, 'a>]) -> Order {
+pub(super) fn least_gap<'a>(book: &Book<'a>, queue: &[Candidate<'_, 'a>], most: usize) -> Order {
     let mut search = Search {
         book,
         queue,
@@ -84,6 +94,7 @@ pub(super) fn least_gap<'a>(book: &Book<'a>, queue: &[Candidate<'_, 'a>]) -> Ord
         path: Vec::new(),
         seen: HashSet::new(),
         trials: 0,
+        most,
     };
     let mut found = Order { order: Vec::with_capacity(queue.len()), exact: true };
     for group in groups(book, queue) {
@@ -116,9 +127,9 @@ fn groups(book: &Book<'_>, queue: &[Candidate<'_, '_>]) -> Vec<Vec<usize>> {
 fn fixed<'s>(book: &Book<'_>, one: &'s Candidate<'_, '_>) -> Fixed<'s> {
     let first = one.wanted_on.max(book.facts.today);
     let range = Span { from: first, to: add_months(book.facts.today, super::HORIZON_MONTHS) };
-    let case = book.case(one.planting, &book.substances, &one.past, &[]);
-    let others = bars(&case, Span { from: first, to: range.to.max(first) });
-    let spans = others.into_iter().filter(|bar| bar.rule != Rule::Cap).flat_map(|bar| bar.spans).collect();
+    let case = book.case(one.planting, &book.substances, &one.past, &[], &one.repeats);
+    let all = bars(&case, Span { from: first, to: range.to.max(first) });
+    let spans = all.into_iter().filter(|bar| bar.rule != Rule::Cap).flat_map(|bar| bar.spans).collect();
     let planting = one.planting;
     // A plant that is booked has no twin: its own booking is its own.
     let own = if one.own.is_empty() { String::new() } else { planting.plant.id.clone() };
@@ -141,7 +152,7 @@ impl Search<'_, '_, '_> {
         self.least = self.usual(group);
         let mut left = group.to_vec();
         self.descend(&mut left, Burden::default());
-        self.trials < MOST_TRIALS
+        self.trials < self.most
     }
 
     /// The burden of the order given.
@@ -168,7 +179,7 @@ impl Search<'_, '_, '_> {
         }
         let mut state = self.path.clone();
         state.sort_unstable();
-        if self.trials >= MOST_TRIALS || !self.seen.insert(state) {
+        if self.trials >= self.most || !self.seen.insert(state) {
             return;
         }
         self.trials += left.len();
@@ -179,7 +190,7 @@ impl Search<'_, '_, '_> {
         }
         for (at, day) in days.into_iter().enumerate() {
             let one = left[at];
-            if left[..at].iter().any(|other| self.fixed[*other].twin == self.fixed[one].twin) {
+            if left[..at].iter().any(|other| self.fixed[*other].is_twin_of(&self.fixed[one])) {
                 continue;
             }
             let burden = so_far.plus(self.burden(one, day));
@@ -200,7 +211,7 @@ impl Search<'_, '_, '_> {
         let own: &[&Entry<'_>] = &candidate.own;
         own.iter().for_each(|entry| unpost(&mut self.substances, entry.fact.on, &entry.poured()));
         let fixed = &self.fixed[one];
-        let case = self.book.case(candidate.planting, &self.substances, &candidate.past, &[]);
+        let case = self.book.case(candidate.planting, &self.substances, &candidate.past, &[], &[]);
         let mut spans = cap_spans(&case, fixed.range);
         spans.extend_from_slice(&fixed.spans);
         let day = first_free(fixed.range, &spans);

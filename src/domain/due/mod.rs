@@ -13,17 +13,19 @@
 //! is allowed reserves its dose before the next is looked at.
 
 mod allocation;
+mod comparison;
 
 pub use allocation::Burden;
+pub use comparison::{Comparison, compare};
 
 use super::book::{Book, Entry, FactError, Planting, post, unpost};
 use super::calendar::{add_days, add_months, sub_days};
-use super::cap::{CapStanding, EarlierUse, Span, Substance, first_free};
+use super::cap::{CapStanding, EarlierUse, Span, Substance, allowed_words, first_free, used_words};
 use super::dose::Dose;
 use super::facts::{Application, Facts};
-use super::hold::{Bar, Case, Rule, bars, cautions, words};
-use super::quantity::fixed_half_up;
+use super::hold::{Bar, Case, Repeat, Rule, bars, cautions, repeats, words};
 use chrono::NaiveDate;
+use num_traits::Zero;
 use std::collections::HashMap;
 
 /// How plants share what a cap leaves.
@@ -37,6 +39,14 @@ pub enum Allocation {
 }
 
 impl Allocation {
+    /// The code used in JSON and the database.
+    pub fn code(self) -> &'static str {
+        match self {
+            Self::InOrder => "in-order",
+            Self::LeastGap => "least-gap",
+        }
+    }
+
     /// The rule of that code.
     pub fn from_code(code: &str) -> Option<Self> {
         match code {
@@ -96,9 +106,10 @@ pub fn outlook(facts: &Facts) -> Result<Outlook, Vec<FactError>> {
     Ok(outlook_of(&Book::new(facts)?))
 }
 
-/// [`outlook`] for facts that are already looked up.
+/// [`outlook`] for facts that are already looked up, shared as was chosen for
+/// the land.
 pub fn outlook_of(book: &Book<'_>) -> Outlook {
-    outlook_by(book, Allocation::InOrder)
+    outlook_by(book, book.facts.site.sharing)
 }
 
 /// [`outlook_of`] under a rule of sharing.
@@ -130,6 +141,8 @@ struct Candidate<'b, 'a> {
     past: Vec<NaiveDate>,
     /// Its own bookings of that product.
     own: Vec<&'b Entry<'a>>,
+    /// Its uses whose mode of action the next one repeats.
+    repeats: Vec<Repeat>,
     protected_until: Option<NaiveDate>,
     last: Option<&'a Application>,
     /// The application whose protection ends last.
@@ -147,13 +160,24 @@ pub fn days(book: &Book<'_>, allocation: Allocation) -> Vec<Due> {
     dues_by(book, None, allocation).0
 }
 
+/// [`days`] with the fewest days without protection that so many trials of
+/// sharing find for plants that compete; and whether no order is better.
+pub fn days_within(book: &Book<'_>, trials: usize) -> (Vec<Due>, bool) {
+    answers(book, None, Some(trials))
+}
+
 /// The answers, with words where the caps' standings are given, and whether no
 /// order of sharing is better.
 fn dues_by(book: &Book<'_>, caps: Option<&[CapStanding]>, allocation: Allocation) -> (Vec<Due>, bool) {
+    let trials = (allocation == Allocation::LeastGap).then_some(allocation::MOST_TRIALS);
+    answers(book, caps, trials)
+}
+
+fn answers(book: &Book<'_>, caps: Option<&[CapStanding]>, trials: Option<usize>) -> (Vec<Due>, bool) {
     let mut queue = queue(book);
     let mut exact = true;
-    if allocation == Allocation::LeastGap {
-        let found = allocation::least_gap(book, &queue);
+    if let Some(trials) = trials {
+        let found = allocation::least_gap(book, &queue, trials);
         exact = found.exact;
         let mut places: Vec<Option<Candidate<'_, '_>>> = queue.into_iter().map(Some).collect();
         queue = found.order.into_iter().filter_map(|place| places[place].take()).collect();
@@ -195,6 +219,7 @@ fn candidate<'b, 'a>(
     mut own: Vec<&'b Entry<'a>>,
 ) -> Candidate<'b, 'a> {
     let same = |entry: &Entry<'_>| entry.product.id == planting.product.id;
+    let repeats = repeats(applied.iter().chain(&own).copied(), planting.product, planting.item);
     own.retain(|entry| same(entry));
     let past = applied.iter().filter(|entry| same(entry)).map(|entry| entry.fact.on).collect();
     let all = || applied.iter().copied();
@@ -205,7 +230,7 @@ fn candidate<'b, 'a>(
         Some(end) => sub_days(end, planting.item.uptake_days),
         None => planting.plant.first_wanted.unwrap_or(book.facts.today),
     };
-    Candidate { position, planting, past, own, protected_until, last, guard, wanted_on }
+    Candidate { position, planting, past, own, repeats, protected_until, last, guard, wanted_on }
 }
 
 fn answer(
@@ -220,7 +245,7 @@ fn answer(
     own.iter().for_each(|entry| unpost(substances, entry.fact.on, &entry.poured()));
     let first_day = one.wanted_on.max(book.facts.today);
     let horizon = add_months(book.facts.today, HORIZON_MONTHS);
-    let case = book.case(one.planting, substances, &one.past, &[]);
+    let case = book.case(one.planting, substances, &one.past, &[], &one.repeats);
     let bars = bars(&case, Span { from: first_day, to: horizon.max(first_day) });
     let allowed_on = first_allowed(&bars, Span { from: first_day, to: horizon });
     let held_by: Vec<Rule> = bars.iter().filter(|bar| bar.holds(first_day)).map(|bar| bar.rule).collect();
@@ -288,6 +313,13 @@ fn reasons(
 fn history_words(book: &Book<'_>, one: &Candidate<'_, '_>) -> Vec<String> {
     let mut why = Vec::new();
     match one.last {
+        // A part that was split off got what the whole record got.
+        Some(last) if last.amount.value.is_zero() => {
+            why.push(format!(
+                "Last application on {}, as part of the record that it was split from.",
+                last.on
+            ));
+        }
         Some(last) => why.push(format!(
             "Last application on {}: {} of {}.",
             last.on,
@@ -331,10 +363,10 @@ fn cap_words(cap: &CapStanding) -> Vec<String> {
         why.push(format!(
             "Cap of {} today: {} {unit} used of {} {unit} in {}, {} {unit} left ({} on the label of {}).",
             cap.ingredient,
-            fixed_half_up(&cap.used, 6),
-            fixed_half_up(allowed, 6),
+            used_words(&cap.used),
+            allowed_words(allowed),
             cap.basis.words(),
-            fixed_half_up(left, 6),
+            allowed_words(left),
             cap.cap.cap.words(),
             cap.cap.product,
         ));

@@ -1,6 +1,6 @@
 //! Which days each rule forbids.
 
-use super::{Case, Rule};
+use super::{Case, Repeat, Rule};
 use crate::domain::calendar::{YearlySpan, add_days, sub_days};
 use crate::domain::cap::{Basis, Ledger, Span};
 use crate::domain::facts::Eaten;
@@ -44,6 +44,7 @@ pub fn bars(case: &Case<'_>, range: Span) -> Vec<Bar> {
         (Rule::HostExcluded, always(excluded_host(case).is_some())),
         (Rule::NotRegistered, not_registered(case, range)),
         (Rule::PreHarvest, pre_harvest(case, range)),
+        (Rule::GroupRepeat, case.repeats.iter().flat_map(Repeat::spans).collect()),
     ];
     let bars = all.into_iter().map(|(rule, spans)| Bar { rule, spans });
     bars.filter(|bar| bar.spans.iter().any(|span| span.meets(&range))).collect()

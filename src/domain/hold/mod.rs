@@ -5,9 +5,11 @@
 //! [`words`] says in plain words why a rule holds on a day.
 
 mod bars;
+mod repeats;
 mod words;
 
 pub use bars::{Bar, bars, cap_spans};
+pub use repeats::{Repeat, repeat_cautions, repeats};
 pub use words::{cautions, words};
 
 use super::cap::{Poured, Substance};
@@ -116,6 +118,8 @@ pub struct Case<'a> {
     pub past: &'a [NaiveDate],
     /// Days on which the plant is booked for the same product.
     pub booked: &'a [NaiveDate],
+    /// Uses of the plant whose mode of action this dose repeats.
+    pub repeats: &'a [Repeat],
 }
 
 impl<'a> Case<'a> {

@@ -1,7 +1,7 @@
 //! Why a rule holds on a day, in plain words.
 
 use super::bars::excluded_host;
-use super::{Case, Rule};
+use super::{Case, Rule, repeat_cautions};
 use crate::domain::calendar::{YearlySpan, add_days};
 use crate::domain::facts::Eaten;
 use crate::domain::label::FoodCover;
@@ -32,7 +32,9 @@ pub fn words(case: &Case<'_>, rule: Rule, day: NaiveDate) -> Vec<String> {
         )],
         Rule::NotRegistered => vec![not_registered(case)],
         Rule::PreHarvest => vec![pre_harvest(case)],
-        Rule::GroupRepeat => vec!["Too soon after another use of the same mode of action.".to_owned()],
+        Rule::GroupRepeat => {
+            case.repeats.iter().filter_map(|one| one.refusal(day, case.product.words())).collect()
+        }
         Rule::RateBand => {
             vec![format!("The rate lies outside the band on the label of {}.", case.product.words())]
         }
@@ -175,7 +177,8 @@ fn food(case: &Case<'_>) -> String {
 }
 
 /// What is allowed on `day` but must be kept in mind: state rules that are
-/// kept, rules that nobody has verified, days to keep before harvest.
+/// kept, rules that nobody has verified, repeats of a mode of action, days to keep
+/// before harvest.
 pub fn cautions(case: &Case<'_>, day: NaiveDate) -> Vec<String> {
     let mut all = Vec::new();
     if let Some(state) = case.site.state.as_deref() {
@@ -193,6 +196,7 @@ pub fn cautions(case: &Case<'_>, day: NaiveDate) -> Vec<String> {
             }));
         }
     }
+    all.extend(repeat_cautions(case.repeats));
     let eaten = case.plant.is_some_and(|plant| plant.eaten != Eaten::No);
     if let (true, Some(FoodCover::Covered { pre_harvest_days })) = (eaten, case.item.map(|item| item.food)) {
         all.push(format!("Keep {pre_harvest_days} days between the application and the harvest."));

@@ -81,6 +81,12 @@ pub fn fixed_down(value: &Exact, places: usize) -> String {
     point(&units.abs(), places, units.is_negative())
 }
 
+/// With exactly `places` decimals, towards larger numbers.
+pub fn fixed_up(value: &Exact, places: usize) -> String {
+    let units = -(-value.numer() * power_of_ten(places)).div_floor(value.denom());
+    point(&units.abs(), places, units.is_negative())
+}
+
 /// The largest multiple of 10^-`places` that is not above `value`.
 pub fn floor_at(value: &Exact, places: usize) -> Exact {
     let scale = power_of_ten(places);

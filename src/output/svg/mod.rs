@@ -6,16 +6,18 @@
 //! A table or sentence with the same figures belongs beside every picture.
 
 mod gauge;
+mod map;
 mod strip;
 
 pub use gauge::{Amount, Gauge, Reading, gauge};
+pub use map::map;
 pub use strip::{Application, Span, SpanKind, Strip, around, strip};
 
 use std::fmt::Write as _;
 
 /// Text made safe for SVG and HTML, in content and in attributes. Control characters that XML
 /// cannot carry are dropped.
-fn escape(text: &str) -> String {
+pub(super) fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
         match c {

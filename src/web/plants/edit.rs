@@ -90,7 +90,8 @@ async fn treatments(conn: &mut Conn, chosen: &str) -> Result<Vec<(String, String
 }
 
 /// `product:code` of a choice.
-fn read_treatment(value: &str) -> Option<(Uuid, String)> {
+#[must_use]
+pub fn read_treatment(value: &str) -> Option<(Uuid, String)> {
     let (product, code) = value.split_once(':')?;
     let plain = !code.is_empty() && code.bytes().all(|b| b.is_ascii_alphanumeric() || b == b'-');
     Some((product.parse().ok()?, plain.then(|| code.to_owned())?))

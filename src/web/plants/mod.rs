@@ -3,22 +3,25 @@ pub mod badge;
 mod edit;
 mod measure;
 
-pub use edit::{create, edit_form, new_form, update};
+pub use edit::{create, edit_form, new_form, read_treatment, update};
 pub use measure::{measure, measure_form};
 
 use super::{
     AppState, Error, Result,
     form::{Form, Posted},
+    kit::Kit,
     page::Page,
     pager::{Asked, Pager},
+    protection::{self, PlantLine},
     session::{self, Actor},
     sites,
+    ways_out::{self, Undo},
 };
 use crate::domain::{label::MeasureBasis, quantity::plain};
 use crate::{
     actions::plant as verbs,
     db::{
-        Conn,
+        Conn, fact,
         plant::{self, Plant},
         site::Site,
         treatment::{self, Treatment},
@@ -78,6 +81,10 @@ struct ShowPage {
     /// The chosen use, as the label has it now.
     treatment: Option<Treatment>,
     manages: bool,
+    /// Its time line, next dose and ways out, where a day can be worked out.
+    outlook: Option<PlantLine>,
+    /// Choices of today that can be taken back.
+    undo: Vec<Undo>,
 }
 
 impl ShowPage {
@@ -107,10 +114,35 @@ async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Res
         (Some(product), Some(code)) => treatment::find(&mut conn, product, code).await?,
         _ => None,
     };
+    let manages = actor.role.may_manage_customers();
+    let outlook = outlook(&mut conn, &site, &plant, actor).await?;
+    let own = std::slice::from_ref(&plant);
+    let undo = if manages { ways_out::undoable(&mut conn, own, actor.today).await? } else { vec![] };
     let title = format!("{}, {}", plant.host_plant, plant.place);
     let row = PlantRow::of(line, actor.today);
-    let manages = actor.role.may_manage_customers();
-    Ok(ShowPage { page: Page::of(actor, title, AT), form, row, site, treatment, manages })
+    Ok(ShowPage { page: Page::of(actor, title, AT), form, row, site, treatment, manages, outlook, undo })
+}
+
+async fn outlook(conn: &mut Conn, site: &Site, plant: &Plant, actor: &Actor) -> Result<Option<PlantLine>> {
+    if plant.retired_at.is_some() || plant.product_id.is_none() {
+        return Ok(None);
+    }
+    let facts = protection::facts(conn, site.parcel_id, actor.today).await?;
+    let kit = Kit::read(conn).await?;
+    let Some(mut line) = protection::drawn(&facts, &[plant.id], &kit)?.plants.pop() else { return Ok(None) };
+    if line.is_held && actor.role.may_manage_customers() {
+        let known = fact::offerable(conn, actor.today).await?;
+        line.ways = ways_out::of(&facts, &known, plant)?;
+    }
+    Ok(Some(line))
+}
+
+/// The plant's page once more, with what was wrong.
+///
+/// # Errors
+/// As the page itself.
+pub async fn again(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<Response> {
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, show_page(state, actor, id, form).await?).into_response())
 }
 
 /// GET /plants/{id}

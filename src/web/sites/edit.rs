@@ -121,7 +121,7 @@ fn read_areas(form: &mut Form) -> Areas {
     areas
 }
 
-fn read_position(form: &mut Form) -> (Option<f64>, Option<f64>) {
+pub(in crate::web) fn read_position(form: &mut Form) -> (Option<f64>, Option<f64>) {
     let mut degrees = |name: &str, limit: f64| {
         let read = form
             .optional::<f64>(name, "This is not a position; write degrees such as 35.2828 or -120.6596.")?;
@@ -136,6 +136,26 @@ fn read_position(form: &mut Form) -> (Option<f64>, Option<f64>) {
         form.fail("latitude", "A position takes latitude and longitude, or neither.");
     }
     (latitude, longitude)
+}
+
+/// A form that does not ask leaves a site usual.
+fn read_priority(form: &mut Form) -> i16 {
+    if form.value("priority").is_empty() {
+        return 1;
+    }
+    form.choice("priority", |text| (1..=3).find(|n| n.to_string() == text)).unwrap_or(1)
+}
+
+/// Hours of notice and their reason go together.
+fn read_notice(form: &mut Form) -> Option<i32> {
+    let hours = form.whole("notice_hours", 1..=720);
+    if hours.is_some() && form.value("notice_reason").is_empty() {
+        form.fail("notice_reason", "Say who must be told, and by which rule or wish.");
+    }
+    if form.value("notice_hours").is_empty() && !form.value("notice_reason").is_empty() {
+        form.fail("notice_hours", "Say how many hours before the work.");
+    }
+    hours
 }
 
 /// Reads the site itself; what is wrong stays in the form.
@@ -158,6 +178,10 @@ fn read(form: &mut Form, id: Uuid, customer_id: Uuid) -> Site {
         water_distance_ft: form.not_negative("water_distance_ft"),
         access_note: form.text("access_note"),
         service_area: form.line("service_area"),
+        service_minutes: form.whole("service_minutes", 1..=1440),
+        notice_hours: read_notice(form),
+        notice_reason: form.text("notice_reason"),
+        priority: read_priority(form),
         retired_at: None,
     }
 }
@@ -216,6 +240,7 @@ pub async fn new_form(
         form.set(name, value.as_str());
     }
     form.set("parcel", "own");
+    form.set("priority", "1");
     Ok(edit_page(&actor, form, None, customer).into_response())
 }
 
@@ -249,6 +274,7 @@ fn filled(entry: &Entry) -> Form {
     let Entry { site, areas, windows } = entry;
     let number = |n: Option<rust_decimal::Decimal>| n.map_or_else(String::new, |n| n.normalize().to_string());
     let degrees = |n: Option<f64>| n.map_or_else(String::new, |n| n.to_string());
+    let whole = |n: Option<i32>| n.map_or_else(String::new, |n| n.to_string());
     let mut form = Form::filled([
         ("name", site.name.clone()),
         ("street", site.street.clone()),
@@ -263,6 +289,10 @@ fn filled(entry: &Entry) -> Form {
         ("water_distance_ft", number(site.water_distance_ft)),
         ("access_note", site.access_note.clone()),
         ("service_area", site.service_area.clone()),
+        ("service_minutes", whole(site.service_minutes)),
+        ("notice_hours", whole(site.notice_hours)),
+        ("notice_reason", site.notice_reason.clone()),
+        ("priority", site.priority.to_string()),
         ("lot_sqft", number(areas.lot)),
         ("landscaped_sqft", number(areas.landscaped)),
         ("treated_bed_sqft", number(areas.treated_bed)),

@@ -5,6 +5,7 @@ mod exemptions;
 mod hand_over;
 mod land;
 
+pub(super) use edit::read_position;
 pub use edit::{create, edit_form, new_form, update};
 pub use exemptions::{end_exemption, enter_exemption, exemptions};
 pub use hand_over::{hand_over, hand_over_form};
@@ -13,22 +14,27 @@ pub use land::{answer_earlier_use, cap_area_form, choose_cap_area, earlier_use_f
 use super::{
     AppState, Error, Result,
     form::{Form, Posted},
+    kit::Kit,
     page::Page,
     pager::{Asked, Pager},
     plants::badge::{Badge, PlantRow},
     protection::{self, Protection},
     session::{self, Actor},
+    sharing,
+    ways_out::{self, Undo},
 };
 use crate::{
     actions::site as verbs,
     db::{
         Conn,
         customer::{self, Customer},
+        fact,
         parcel::{self, Parcel},
-        plant,
+        plant::{self, Plant},
         site::{self, Site, Window},
     },
     domain::{
+        facts::Facts,
         site::{CapArea, cap_area},
         user::Role,
     },
@@ -39,6 +45,7 @@ use axum::{
     extract::{Path, State},
     response::{IntoResponse, Response},
 };
+use chrono::NaiveDate;
 use uuid::Uuid;
 
 const AT: &str = "/sites";
@@ -91,6 +98,12 @@ struct ShowPage {
     protection: Protection,
     /// Exemptions in force today.
     exemptions: usize,
+    /// What other sharing would change.
+    sharing: Option<String>,
+    /// Choices of today that can be taken back.
+    undo: Vec<Undo>,
+    /// How many held plants have their ways out on their own page only.
+    more_held: usize,
     manages: bool,
 }
 
@@ -102,23 +115,59 @@ pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uu
     let land = parcel::find(&mut conn, site.parcel_id).await?.ok_or(Error::NotFound)?;
     let cap_area = cap_area(&land.areas, land.cap_area);
     let plants = plant::of_site(&mut conn, id).await?;
-    let in_care = plants.iter().filter(|l| l.plant.retired_at.is_none()).map(|l| l.plant.id);
-    let in_care: Vec<Uuid> = in_care.collect();
+    let in_care = plants.iter().filter(|l| l.plant.retired_at.is_none()).map(|l| l.plant.clone());
+    let in_care: Vec<Plant> = in_care.collect();
+    let manages = actor.role.may_manage_customers();
+    let facts = protection::facts(&mut conn, land.id, actor.today).await?;
+    let kit = Kit::read(&mut conn).await?;
+    let ids: Vec<Uuid> = in_care.iter().map(|p| p.id).collect();
+    let mut protection = protection::drawn(&facts, &ids, &kit)?;
+    let more_held =
+        if manages { add_ways(&mut conn, &facts, &in_care, &mut protection, actor.today).await? } else { 0 };
+    let undo = if manages { ways_out::undoable(&mut conn, &in_care, actor.today).await? } else { vec![] };
     let page = ShowPage {
         page: Page::of(&actor, site.street.clone(), AT),
         neighbours: site::neighbours(&mut conn, &site).await?,
         windows: site::windows(&mut conn, id).await?,
         plants: plants.into_iter().map(|p| PlantRow::of(p, actor.today)).collect(),
-        protection: protection::of_parcel(&mut conn, land.id, &in_care, actor.today).await?,
         exemptions: exemptions::in_force(&mut conn, land.id, actor.today).await?,
+        sharing: sharing::hint(&facts, protection.plants.iter().any(|l| l.by_cap)),
+        protection,
+        undo,
+        more_held,
         missing: badge::missing(&site, &land, cap_area),
-        manages: actor.role.may_manage_customers(),
+        manages,
         site,
         customer,
         land,
         cap_area,
     };
     Ok(page.into_response())
+}
+
+/// So many held plants show their ways out on the site's page; the others do on their own.
+const WITH_WAYS: usize = 4;
+
+/// Adds the ways out to plants that are held back; how many more are.
+async fn add_ways(
+    conn: &mut Conn,
+    facts: &Facts,
+    plants: &[Plant],
+    protection: &mut Protection,
+    today: NaiveDate,
+) -> Result<usize> {
+    let held: Vec<usize> = (0..protection.plants.len()).filter(|n| protection.plants[*n].is_held).collect();
+    if held.is_empty() {
+        return Ok(0);
+    }
+    let known = fact::offerable(conn, today).await?;
+    for line in held.iter().take(WITH_WAYS).copied() {
+        let line = &mut protection.plants[line];
+        if let Some(plant) = plants.iter().find(|p| p.id == line.plant) {
+            line.ways = ways_out::of(facts, &known, plant)?;
+        }
+    }
+    Ok(held.len().saturating_sub(WITH_WAYS))
 }
 
 /// POST /sites/{id}/retirements

@@ -109,7 +109,7 @@ async fn book_page(
         rows,
         technicians: people.iter().filter(|p| !p.retired).map(choice).collect(),
         supervisors: supervisors(&people),
-        work: Work { doses: vec![], labels, left },
+        work: Work { doses: vec![], labels, left, loads: vec![] },
         doses: answers.len() - refusals,
         refusals,
     })
@@ -164,6 +164,7 @@ fn read(form: &mut Form, site: Uuid) -> Result<Booking> {
     let technician = form.choice("technician", |text| text.parse::<Uuid>().ok());
     let supervisor = form.optional("supervisor", "Choose one of these people.");
     let note = form.text("note");
+    let promised = form.is("promised", "yes");
     let ticked: Vec<Uuid> = form.values("plant").iter().filter_map(|text| text.parse().ok()).collect();
     if ticked.is_empty() {
         form.fail("form", "Tick at least one plant.");
@@ -181,6 +182,7 @@ fn read(form: &mut Form, site: Uuid) -> Result<Booking> {
         supervisor,
         on: on.unwrap_or(NaiveDate::MIN),
         note,
+        promised,
         doses,
     })
 }

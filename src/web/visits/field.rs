@@ -6,10 +6,12 @@ use crate::{
         visit::{self, Dose, Visit},
     },
     domain::{
+        dose as domain,
+        facts::Facts,
         permission::Applicator,
         quantity::{Exact, from_decimal},
     },
-    web::{Result, pour, words},
+    web::{Result, kit::Kit, pour, words},
 };
 use chrono::NaiveDate;
 use num_bigint::BigInt;
@@ -32,6 +34,8 @@ pub struct DoseLine {
     /// For each of them, where there are several.
     pub each: Option<String>,
     pub water: Option<String>,
+    /// What each cup shows of it.
+    pub cups: Vec<String>,
     pub rate: String,
     /// Kind and words of what became of it.
     pub state: (&'static str, String),
@@ -54,6 +58,14 @@ pub struct Work {
     pub doses: Vec<DoseLine>,
     pub labels: Vec<Label>,
     pub left: Vec<String>,
+    /// Product, water and tanks of each product and use.
+    pub loads: Vec<LoadLine>,
+}
+
+/// All doses of one product and use together.
+pub struct LoadLine {
+    pub name: String,
+    pub lines: Vec<String>,
 }
 
 /// Reads it all.
@@ -63,7 +75,42 @@ pub async fn work(conn: &mut Conn, of: &Visit, today: NaiveDate) -> Result<Work>
     let products: Vec<String> = doses.iter().map(|d| d.product_id.to_string()).collect();
     let facts = fact::of_parcel(conn, of.parcel_id, today, Applicator::default()).await?;
     let left = pour::left(&facts, &products)?;
-    Ok(Work { doses: doses.iter().map(line).collect(), labels, left })
+    let kit = Kit::read(conn).await?;
+    let exact: Vec<Option<domain::Dose>> = doses.iter().map(|d| exact(&facts, d)).collect();
+    let told = doses.iter().zip(&exact).map(|(d, exact)| {
+        let count = u32::try_from(d.count).unwrap_or(1);
+        let cups = exact.as_ref().map(|dose| kit.shown_lines(dose, count)).unwrap_or_default();
+        DoseLine { cups, ..line(d) }
+    });
+    let lines = told.collect();
+    Ok(Work { doses: lines, labels, left, loads: loads(&doses, &exact, &kit) })
+}
+
+/// The dose as the label's use gives it for the booked measure and rate.
+fn exact(facts: &Facts, d: &Dose) -> Option<domain::Dose> {
+    let id = d.label_use_id.to_string();
+    let (product, item) = facts.products.iter().find_map(|p| Some((p, p.find_use(&id)?)))?;
+    let count = u32::try_from(d.count).ok()?;
+    domain::dose(product, item, &from_decimal(d.measure), count, Some(&from_decimal(d.rate))).ok()
+}
+
+fn loads(doses: &[Dose], exact: &[Option<domain::Dose>], kit: &Kit) -> Vec<LoadLine> {
+    let mut uses: Vec<(Uuid, String)> = doses
+        .iter()
+        .filter(|d| d.status == "planned" || d.status == "applied")
+        .map(|d| (d.label_use_id, format!("{}, {}", d.product_name, d.use_name)))
+        .collect();
+    uses.sort();
+    uses.dedup();
+    let total = |(id, name): (Uuid, String)| {
+        let own = doses
+            .iter()
+            .zip(exact)
+            .filter(|(d, _)| d.label_use_id == id && (d.status == "planned" || d.status == "applied"));
+        let own: Option<Vec<&domain::Dose>> = own.map(|(_, exact)| exact.as_ref()).collect();
+        Some(LoadLine { name, lines: kit.load_lines(&own?) })
+    };
+    uses.into_iter().filter_map(total).collect()
 }
 
 /// What each of these label versions says, once.
@@ -139,6 +186,7 @@ pub fn line(d: &Dose) -> DoseLine {
         pour: pour::amount(d.amount, &d.unit),
         each,
         water: band.and_then(|((low, high), unit)| pour::water(low, high, unit, &times)),
+        cups: vec![],
         rate: pour::rate(d.rate, &d.unit, &d.measure_basis, d.rate_per),
         state,
     }

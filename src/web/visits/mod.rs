@@ -1,7 +1,7 @@
 //! Visits: the list, the door to one of them, and the pages of booking, doing and recording.
 mod asked;
 mod book;
-mod field;
+pub(in crate::web) mod field;
 mod offer;
 mod plants;
 mod record;
@@ -10,7 +10,7 @@ mod stop;
 
 pub use book::{create, new_form};
 pub use record::{outcome, record, record_form};
-pub use show::{cancel, move_to, show};
+pub use show::{cancel, move_to, promise, show};
 pub use stop::{WINDS, weather};
 
 use super::{AppState, Error, Result, page::Page, session::Actor};
@@ -79,12 +79,15 @@ struct FieldPage {
 pub async fn list(State(state): State<AppState>, actor: Actor, Query(ask): Query<Ask>) -> Result<Response> {
     let booked = ask.show != "done";
     let own = (actor.role == Role::Technician).then_some(actor.id);
-    let filter = Filter { technician: own, booked, after: read_after(&ask.after) };
+    let filter = Filter { technician: own, booked, after: read_place(&ask.after) };
     let mut lines = visit::list(&mut *state.pool.acquire().await?, &filter, PAGE + 1).await?;
     let next = next_page(&mut lines, booked);
     if own.is_none() {
         let told = |line: Line| {
-            let (kind, words) = badge(&line.status, line.on_date, actor.today);
+            let (kind, words) = match line.waiting_reason.is_empty() {
+                true => badge(&line.status, line.on_date, actor.today),
+                false => WAITING,
+            };
             (line, kind, words)
         };
         let lines = lines.into_iter().map(told).collect();
@@ -118,7 +121,15 @@ fn next_page(lines: &mut Vec<Line>, booked: bool) -> Option<String> {
     lines.truncate(page);
     let last = lines.last()?;
     let show = if booked { "" } else { "show=done&" };
-    Some(format!("/visits?{show}after={}.{}", last.on_date, last.id))
+    let place = last.stop_number.unwrap_or(visit::UNORDERED);
+    Some(format!("/visits?{show}after={}.{place}.{}", last.on_date, last.id))
+}
+
+/// Day, place and id of the last line of the page before.
+fn read_place(text: &str) -> Option<(NaiveDate, i32, Uuid)> {
+    let (day, rest) = text.split_once('.')?;
+    let (place, id) = rest.split_once('.')?;
+    Some((day.parse().ok()?, place.parse().ok()?, id.parse().ok()?))
 }
 
 /// Day and id of the last line of the page before.
@@ -127,8 +138,11 @@ pub(super) fn read_after(text: &str) -> Option<(NaiveDate, Uuid)> {
     Some((day.parse().ok()?, id.parse().ok()?))
 }
 
+/// The badge of a visit that waits.
+const WAITING: (&str, &str) = ("held", "Waits for another day");
+
 /// The state of a visit as a badge: kind and words.
-fn badge(status: &str, on: NaiveDate, today: NaiveDate) -> (&'static str, &'static str) {
+pub(super) fn badge(status: &str, on: NaiveDate, today: NaiveDate) -> (&'static str, &'static str) {
     match status {
         "done" => ("done", "Done"),
         "cancelled" => ("off", "Cancelled"),
@@ -154,6 +168,11 @@ mod tests {
             city: String::new(),
             customer_name: String::new(),
             doses: 1,
+            stop_number: None,
+            arrives_at: None,
+            leaves_at: None,
+            promised: false,
+            waiting_reason: String::new(),
         };
         let lines = ["2026-11-20", "2026-11-25", "2026-11-26"].map(line).to_vec();
         let groups = by_urgency(lines, "2026-11-25".parse().unwrap());
@@ -167,5 +186,7 @@ mod tests {
         assert_eq!(read_after("2026-11-25"), None);
         assert_eq!(read_after("2026-11-25.zebra"), None);
         assert!(read_after("2026-11-25.01890a5d-ac96-774b-bcce-b302099a8057").is_some());
+        assert_eq!(read_place("2026-11-25.01890a5d-ac96-774b-bcce-b302099a8057"), None);
+        assert!(read_place("2026-11-25.3.01890a5d-ac96-774b-bcce-b302099a8057").is_some());
     }
 }

@@ -139,6 +139,25 @@ pub async fn move_to(
     again(&state, &actor, id, form).await
 }
 
+/// POST /visits/{id}/promises
+pub async fn promise(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path(id): Path<Uuid>,
+    Posted(mut form): Posted,
+) -> Result<Response> {
+    let promised = form.is("promised", "yes");
+    match verbs::promise(&actor.doer(), id, promised).await {
+        Ok(()) => {
+            let words =
+                if promised { "Noted: the customer was told this day." } else { "It is promised no longer." };
+            return Ok(session::done(&state, &format!("/visits/{id}"), words));
+        }
+        Err(e) => form.absorb(e)?,
+    }
+    again(&state, &actor, id, form).await
+}
+
 /// POST /visits/{id}/cancellations
 pub async fn cancel(
     State(state): State<AppState>,

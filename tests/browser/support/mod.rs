@@ -1,11 +1,12 @@
 //! The harness: a served demo company, and a browser with the verbs that a person has.
 mod driver;
 
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 use clap::Parser;
 use driver::Driver;
-use fantoccini::{Client, ClientBuilder, Locator, elements::Element};
+use fantoccini::{Client, ClientBuilder, Locator, elements::Element, key::Key};
 use plantward::{
+    actions::plan::{self, Limit},
     clock::Clock,
     config::{Command, CommandLine},
     demo::{self, SignIn},
@@ -36,7 +37,14 @@ impl House {
         let line =
             CommandLine::try_parse_from(["plantward", "serve", "--listen", &address.to_string()]).unwrap();
         let Command::Serve(config) = line.command else { panic!("serve was asked for") };
-        let state = AppState { pool: pool.clone(), clock, config: Arc::new(config) };
+        let state = AppState { pool: pool.clone(), clock, config: Arc::new(config), travel: None };
+        let doer = state.nobody();
+        tokio::spawn(async move {
+            loop {
+                plan::work_one(&doer, Limit::Rounds(300)).await.unwrap();
+                tokio::time::sleep(Duration::from_millis(800)).await;
+            }
+        });
         let pages = web::app(state).into_make_service_with_connect_info::<SocketAddr>();
         tokio::spawn(async move { axum::serve(listener, pages).await.unwrap() });
         Self { address, pool, today, people }
@@ -73,6 +81,63 @@ impl House {
             .fetch_one(&self.pool)
             .await
             .unwrap()
+    }
+
+    /// The street of the first stop of a day of three stops or more in that week's plan.
+    pub async fn first_of(&self, monday: NaiveDate) -> String {
+        sqlx::query_scalar(
+            "select s.street from plan_stop t join week_plan w on w.id = t.plan_id join site s on s.id = t.site_id
+             where w.week_start = $1 and t.position = 1 and exists (select 1 from plan_stop o where o.plan_id = w.id
+                and o.technician_id = t.technician_id and o.on_date = t.on_date and o.position = 3)
+             order by t.on_date, t.id limit 1",
+        )
+        .bind(monday)
+        .fetch_one(&self.pool)
+        .await
+        .unwrap()
+    }
+
+    /// Who goes to that street in the week, when.
+    pub async fn stands(&self, monday: NaiveDate, street: &str) -> (Uuid, NaiveDate, NaiveTime, bool) {
+        sqlx::query_as(
+            "select t.technician_id, t.on_date, t.starts_at, t.locked from plan_stop t
+                join week_plan w on w.id = t.plan_id join site s on s.id = t.site_id
+             where w.week_start = $1 and s.street = $2 and t.position is not null",
+        )
+        .bind(monday)
+        .bind(street)
+        .fetch_one(&self.pool)
+        .await
+        .unwrap()
+    }
+
+    /// The address of that street's stop in the week's plan.
+    pub async fn stop_of(&self, monday: NaiveDate, street: &str) -> String {
+        let id: Uuid = sqlx::query_scalar(
+            "select t.id from plan_stop t join site s on s.id = t.site_id where s.street = $1 and t.position is not null",
+        )
+        .bind(street)
+        .fetch_one(&self.pool)
+        .await
+        .unwrap();
+        format!("/plans/{monday}/stops/{id}")
+    }
+
+    /// The person's stops from that Monday on, as their list names them.
+    pub async fn order_of(&self, role: &str, monday: NaiveDate) -> Vec<String> {
+        let rows: Vec<(NaiveDate, i32, NaiveTime)> = sqlx::query_as(
+            "select on_date, stop_number, arrives_at from visit where technician_id = $1::uuid and status = 'booked'
+                and on_date between $2 and $2 + 6 and stop_number is not null order by on_date, stop_number",
+        )
+        .bind(self.id_of(role).await)
+        .bind(monday)
+        .fetch_all(&self.pool)
+        .await
+        .unwrap();
+        let words = |(on, number, at): (NaiveDate, i32, NaiveTime)| {
+            format!("{}, stop {number}, {}", on.format("%b %-d, %Y"), at.format("%-I:%M %P"))
+        };
+        rows.into_iter().map(words).collect()
     }
 
     /// The first person of that role.
@@ -178,6 +243,30 @@ impl Browser {
         self.find(Locator::XPath(&xpath), &format!("button {words:?}")).await.click().await.unwrap();
         self.settle().await;
         self.picture(words).await;
+    }
+
+    /// Goes to the button of that value in the line with these words by the tab key, and presses it with the
+    /// space bar.
+    pub async fn key_to(&mut self, value: &str, line: &str) {
+        let here = "const e = document.activeElement, r = e && e.closest('tr');
+            return !!r && e.value === arguments[0] && r.innerText.includes(arguments[1])";
+        for _ in 0..400 {
+            self.client
+                .active_element()
+                .await
+                .unwrap()
+                .send_keys(&char::from(Key::Tab).to_string())
+                .await
+                .unwrap();
+            let found = self.client.execute(here, vec![json!(value), json!(line)]).await.unwrap();
+            if found == json!(true) {
+                self.client.active_element().await.unwrap().send_keys(" ").await.unwrap();
+                self.settle().await;
+                self.picture(&format!("{value} by keyboard")).await;
+                return;
+            }
+        }
+        panic!("the tab key never reaches {value} of {line}");
     }
 
     /// Follows the first link with these words.

@@ -1,7 +1,7 @@
 //! The second opinion: days are numbers, amounts are whole parts, every window
 //! is added up anew on every day that is asked about.
 
-use super::world::{Applied, Plant, World, a_year_later, date, product_of, protected};
+use super::world::{Applied, GROUPS, Plant, World, a_year_later, date, product_of, protected};
 use chrono::{Datelike, Days, Months, NaiveDate};
 
 /// Which days are tried for the first one that keeps every rule.
@@ -90,6 +90,8 @@ struct Ask<'a> {
     dose: [i128; 2],
     /// Days on which it got the product, each counting one.
     past: Vec<Post>,
+    /// Every use of the plant, made or booked: day, product, use.
+    uses: Vec<(NaiveDate, usize, usize)>,
 }
 
 impl Ask<'_> {
@@ -108,8 +110,33 @@ impl Ask<'_> {
             ("season", season_kept(item.season, on)),
             ("label-unsigned", !(world.unsigned && product_of(self.plant.item) == 0)),
             ("area-unknown", world.area.is_some() || !bound),
+            ("group-repeat", self.uses.iter().all(|one| self.group_kept(*one, on))),
         ];
         rules.into_iter().filter(|(_, kept)| !kept).map(|(rule, _)| rule).collect()
+    }
+
+    /// Until when a use of the plant asks for rest before this one, if it does.
+    fn rest_after(&self, (on, product, used): (NaiveDate, usize, usize)) -> Option<NaiveDate> {
+        let group = |product: usize| GROUPS[self.world.groups[product]];
+        let meant = self.plant.item;
+        let ruled = !self.world.items[used].foliar
+            && self.world.items[meant].foliar
+            && group(product) == Some("4A")
+            && group(product_of(meant)).is_some_and(|group| group.starts_with('4'));
+        self.world.items[used].rest.filter(|_| ruled).map(|days| on + Days::new(days.into()))
+    }
+
+    fn group_kept(&self, used: (NaiveDate, usize, usize), day: NaiveDate) -> bool {
+        let (on, product, _) = used;
+        let class = |product: usize| match GROUPS[self.world.groups[product]] {
+            Some("4A" | "4C") => 4,
+            Some(_) => 28,
+            None => 0,
+        };
+        let meant = product_of(self.plant.item);
+        let repeats = product != meant && class(product) == class(meant) && class(meant) != 0;
+        let resting = self.rest_after(used).is_some_and(|until| day < until);
+        day < on || !(resting || repeats && self.world.items[self.plant.item].refuses)
     }
 
     fn first_allowed(
@@ -134,6 +161,7 @@ impl Ask<'_> {
         let day = |number: i32| NaiveDate::from_num_days_from_ce_opt(number).unwrap();
         days.extend(posts.iter().chain(&self.past).map(|one| day(one.end)));
         days.extend(self.past.iter().map(|one| day(one.day) + Days::new(item.interval.into())));
+        days.extend(self.uses.iter().filter_map(|one| self.rest_after(*one)));
         for year in first.year()..first.year() + 8 {
             let month = |month: u32| NaiveDate::from_ymd_opt(year, month, 1).unwrap();
             days.extend([month(1)].into_iter().chain(item.season.map(|(from, _)| month(from))));
@@ -175,7 +203,9 @@ pub fn second_opinion(world: &World, scan: Scan) -> Vec<Opinion> {
             let at = posts.iter().position(|one| one == entry).unwrap();
             posts.remove(at);
         }
-        let ask = Ask { world, plant, dose: world.parts(product, world.dose(plant)), past };
+        let uses = world.history.iter().chain(&world.booked).filter(|fact| fact.plant == Some(n));
+        let uses = uses.map(|fact| (date(fact.day), fact.product, world.item_of(fact))).collect();
+        let ask = Ask { world, plant, dose: world.parts(product, world.dose(plant)), past, uses };
         let first = wanted(n).max(today);
         let held_by = ask.broken(&posts, first);
         let never = held_by.contains(&"label-unsigned") || held_by.contains(&"area-unknown");

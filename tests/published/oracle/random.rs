@@ -57,6 +57,9 @@ fn item(dice: &mut Dice) -> Item {
         max: dice.maybe(40, |dice| dice.small(1, 4)),
         season: dice.maybe(25, |dice| (dice.small(1, 13), dice.small(1, 13))),
         band: (i128::from(low) * 10, i128::from(low + more) * 10),
+        foliar: dice.percent(40),
+        rest: dice.maybe(40, |dice| dice.small(1, 700)),
+        refuses: dice.percent(15),
     }
 }
 
@@ -105,6 +108,7 @@ pub fn world(seed: u64) -> World {
         today: dice.day(-10, 1200),
         unsigned: dice.percent(5),
         strengths: [strength(dice), strength(dice), strength(dice)],
+        groups: [dice.index(4), dice.index(4)],
         items: (0..4).map(|_| item(dice)).collect(),
         plants: (0..plants).map(|_| plant(dice)).collect(),
         history: (0..rows).map(|_| applied(dice, plants, (-400, 1500))).collect(),

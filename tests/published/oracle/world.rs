@@ -25,6 +25,12 @@ pub struct Item {
     pub max: Option<u32>,
     pub season: Option<(u32, u32)>,
     pub band: (i128, i128),
+    /// A foliar spray, else a drench.
+    pub foliar: bool,
+    /// Days without foliar use of group 4 after it.
+    pub rest: Option<u32>,
+    /// Does the label refuse to repeat a group?
+    pub refuses: bool,
 }
 
 #[derive(Debug, Clone)]
@@ -61,6 +67,8 @@ pub struct World {
     pub today: i64,
     pub unsigned: bool,
     pub strengths: [i128; 3],
+    /// The group of each product, out of `GROUPS`.
+    pub groups: [usize; 2],
     pub items: Vec<Item>,
     pub plants: Vec<Plant>,
     pub history: Vec<Applied>,
@@ -69,7 +77,10 @@ pub struct World {
 }
 
 pub const YEARS: [&str; 3] = ["calendar", "rolling-12-months", "unstated"];
+pub const GROUPS: [Option<&str>; 4] = [None, Some("4A"), Some("4C"), Some("28")];
 pub const UNITS: [&str; 4] = ["day", "week", "month", "year"];
+
+const METHODS: [&str; 2] = ["basal-drench", "foliar-spray"];
 
 pub fn date(offset: i64) -> NaiveDate {
     // Around a leap day, so that it is met often.
@@ -127,7 +138,7 @@ impl World {
             _ => {
                 let (first, second) = (fact.product * 2, fact.product * 2 + 1);
                 let end = |item: usize| protected(day, self.items[item].protection);
-                if end(second) > end(first) { second } else { first }
+                if end(second) >= end(first) { second } else { first }
             }
         }
     }
@@ -135,7 +146,8 @@ impl World {
     pub fn text(&self) -> String {
         let (strength, cap, area) =
             if self.metric { ("g/L", "g/ha", "ha") } else { ("lb/gal", "lb/acre", "sqft") };
-        let ingredient = |name: &str, value: i128| json!({ "name": name, "strength": { "value": value.to_string(), "unit": strength } });
+        let ingredient = |name: &str, value: i128, group: Option<&str>| json!({ "name": name, "group": group, "strength": { "value": value.to_string(), "unit": strength } });
+        let [first, second] = self.groups.map(|n| GROUPS[n]);
         let uses = |product: usize| -> Value {
             [product * 2, product * 2 + 1].into_iter().map(|n| self.use_text(n)).collect()
         };
@@ -152,8 +164,8 @@ impl World {
             "today": date(self.today),
             "site": {},
             "products": [
-                { "id": "p0", "form": "liquid", "ingredients": [ingredient("x", a)], "caps": caps(0), "uses": uses(0), "signed": !self.unsigned },
-                { "id": "p1", "form": "liquid", "ingredients": [ingredient("x", b), ingredient("y", c)], "caps": caps(1), "uses": uses(1) }
+                { "id": "p0", "form": "liquid", "ingredients": [ingredient("x", a, first)], "caps": caps(0), "uses": uses(0), "signed": !self.unsigned },
+                { "id": "p1", "form": "liquid", "ingredients": [ingredient("x", b, second), ingredient("y", c, None)], "caps": caps(1), "uses": uses(1) }
             ],
             "plants": self.plants.iter().enumerate().map(|(n, one)| self.plant_text(n, one)).collect::<Value>(),
             "history": self.history.iter().map(Self::applied_text).collect::<Value>(),
@@ -168,11 +180,14 @@ impl World {
     pub fn use_text(&self, n: usize) -> Value {
         let item = &self.items[n];
         let mut text = json!({
-            "id": format!("u{n}"), "method": "basal-drench", "measure": "height-ft",
+            "id": format!("u{n}"), "method": METHODS[usize::from(item.foliar)], "no_group_repeat": item.refuses, "measure": "height-ft",
             "rate": { "low": item.band.0.to_string(), "high": item.band.1.to_string(), "unit": "mL" },
             "protection": { "value": item.protection.0, "unit": UNITS[item.protection.1] },
             "uptake_days": item.uptake, "min_interval_days": item.interval, "max_per_year": item.max
         });
+        if let Some(days) = item.rest {
+            text["foliar_rest_days"] = json!(days);
+        }
         if let Some((from, to)) = item.season {
             text["season"] = json!({ "from": format!("{from:02}-01"), "to": format!("{to:02}-28") });
         }
@@ -235,7 +250,7 @@ impl World {
         let held: &[(&str, i128)] = if n == 0 { &[("x", a)] } else { &[("x", b), ("y", c)] };
         let ingredient = |(name, value): &(&str, i128)| l::Ingredient {
             name: (*name).to_owned(),
-            group: None,
+            group: (*name == "x").then(|| GROUPS[self.groups[n]]).flatten().map(str::to_owned),
             strength: strength(*value),
         };
         l::Product {
@@ -272,7 +287,7 @@ impl World {
         };
         l::Use {
             id: format!("u{n}"),
-            method: "basal-drench".into(),
+            method: METHODS[usize::from(item.foliar)].into(),
             measure: l::MeasureBasis::HeightFt,
             rate: l::RateBand { low: whole(item.band.0), high: whole(item.band.1), unit: ML },
             water: None,
@@ -287,8 +302,8 @@ impl World {
             bloom: l::BloomRule::None,
             food: l::FoodCover::NotCovered,
             excluded_hosts: Vec::new(),
-            foliar_rest_days: None,
-            no_group_repeat: false,
+            foliar_rest_days: item.rest,
+            no_group_repeat: item.refuses,
         }
     }
 

@@ -64,7 +64,8 @@ impl World {
         let clock = Clock::fixed(start);
         let line = CommandLine::try_parse_from(["plantward", "serve"]).unwrap();
         let Command::Serve(config) = line.command else { panic!("serve was asked for") };
-        let state = AppState { pool: pool.clone(), clock: clock.clone(), config: Arc::new(config) };
+        let state =
+            AppState { pool: pool.clone(), clock: clock.clone(), config: Arc::new(config), travel: None };
         Self { pool, clock, app: web::app(state.clone()), state }
     }
 

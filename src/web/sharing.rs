@@ -1,0 +1,160 @@
+//! How the plants of a parcel share what a cap leaves: the order of the day wanted, or the one with the
+//! fewest days without protection, side by side.
+use super::{
+    AppState, Error, Result,
+    form::{Form, Posted},
+    page::Page,
+    protection,
+    session::{self, Actor},
+    sites, words,
+};
+use crate::{
+    actions::parcel as verbs,
+    db::{
+        parcel::{self, Parcel},
+        site::Site,
+    },
+    domain::{
+        book::Book,
+        due::{Allocation, Burden, Comparison, Due, compare},
+        facts::Facts,
+        hold::Rule,
+    },
+};
+use askama::Template;
+use askama_web::WebTemplate;
+use axum::{
+    extract::{Path, State},
+    http::StatusCode,
+    response::{IntoResponse, Response},
+};
+use uuid::Uuid;
+
+/// So many trials of sharing a page may cost.
+const TRIALS: usize = 4_000;
+/// The page of the choice itself looks longer.
+const TRIALS_OF_CHOICE: usize = 60_000;
+
+/// What other sharing would change, in one line; none: nothing worth a word.
+#[must_use]
+pub fn hint(facts: &Facts, due_held_by_cap: bool) -> Option<String> {
+    if facts.site.sharing == Allocation::LeastGap {
+        return Some("What a cap leaves is shared so that all plants together have the fewest days without protection.".into());
+    }
+    if !due_held_by_cap {
+        return None;
+    }
+    let book = Book::new(facts).ok()?;
+    let found = compare(&book, TRIALS);
+    found.helps().then(|| {
+        let (usual, fairest) = (found.usual(), found.fairest());
+        format!("In this order {}; shared otherwise {}.", cost(usual), cost(fairest))
+    })
+}
+
+/// "42 days without protection, 1 plant without any day".
+fn cost(burden: Burden) -> String {
+    let days = match burden.gap_days {
+        1 => "1 day without protection".to_owned(),
+        days => format!("{days} days without protection"),
+    };
+    match burden.never {
+        0 => days,
+        1 => format!("{days} and 1 plant without any day"),
+        never => format!("{days} and {never} plants without any day"),
+    }
+}
+
+/// A plant under both ways of sharing.
+struct Row {
+    name: String,
+    in_order: String,
+    least_gap: String,
+    differs: bool,
+}
+
+#[derive(Template, WebTemplate)]
+#[template(path = "site/sharing.html")]
+struct SharingPage {
+    page: Page,
+    form: Form,
+    site: Site,
+    land: Parcel,
+    rows: Vec<Row>,
+    usual: String,
+    fairest: String,
+    helps: bool,
+    exact: bool,
+}
+
+fn day_words(due: &Due) -> String {
+    let gap = match due.gap_days {
+        Some(0) | None => String::new(),
+        Some(days) => format!(", {} without protection", words::days(days)),
+    };
+    match due.due_on {
+        Some(day) => format!("{}{gap}", words::day(day)),
+        None => "no day in sight".to_owned(),
+    }
+}
+
+fn rows(book: &Book<'_>, found: &Comparison) -> Vec<Row> {
+    let by_cap = |due: &Due| due.held_by.contains(&Rule::Cap);
+    let pairs = found.in_order.iter().zip(&found.least_gap);
+    let pairs = pairs.filter(|(a, b)| by_cap(a) || by_cap(b) || a.due_on != b.due_on);
+    let row = |(a, b): (&Due, &Due)| Row {
+        name: book.planting(&a.plant).map_or_else(String::new, |one| one.plant.words().to_owned()),
+        in_order: day_words(a),
+        least_gap: day_words(b),
+        differs: a.due_on != b.due_on,
+    };
+    pairs.map(row).collect()
+}
+
+async fn page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<SharingPage> {
+    let mut conn = state.pool.acquire().await?;
+    let site = sites::door(&mut conn, actor, id).await?;
+    let land = parcel::find(&mut conn, site.parcel_id).await?.ok_or(Error::NotFound)?;
+    let facts = protection::facts(&mut conn, land.id, actor.today).await?;
+    drop(conn);
+    let book =
+        Book::new(&facts).map_err(|errors| anyhow::anyhow!("facts do not fit together: {errors:?}"))?;
+    let found = compare(&book, TRIALS_OF_CHOICE);
+    Ok(SharingPage {
+        page: Page::of(actor, "Sharing what a cap leaves", "/sites"),
+        form,
+        rows: rows(&book, &found),
+        usual: cost(found.usual()),
+        fairest: cost(found.fairest()),
+        helps: found.helps(),
+        exact: found.exact,
+        site,
+        land,
+    })
+}
+
+/// GET /sites/{id}/sharings
+pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uuid>) -> Result<Response> {
+    let mut shown = page(&state, &actor, id, Form::default()).await?;
+    shown.form = Form::filled([("sharing", shown.land.sharing.code())]);
+    Ok(shown.into_response())
+}
+
+/// POST /sites/{id}/sharings
+pub async fn choose(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path(id): Path<Uuid>,
+    Posted(mut form): Posted,
+) -> Result<Response> {
+    sites::door(&mut *state.pool.acquire().await?, &actor, id).await?;
+    let sharing = form.choice("sharing", Allocation::from_code);
+    if let (true, Some(sharing)) = (form.is_good(), sharing) {
+        let office = actor.role.may_plan();
+        match verbs::choose_sharing(&actor.doer(), id, sharing, office, actor.today).await {
+            Ok(()) => return Ok(session::done(&state, &format!("/sites/{id}"), "The sharing is chosen.")),
+            Err(e) => form.absorb(e)?,
+        }
+    }
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&state, &actor, id, form).await?).into_response())
+}

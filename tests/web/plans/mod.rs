@@ -1,0 +1,7 @@
+//! The week's plan: gathered, calculated, changed by hand, released.
+mod bad;
+mod changes;
+mod releases;
+mod runs;
+mod town;
+mod weather;
