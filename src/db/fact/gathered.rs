@@ -122,7 +122,7 @@ impl Gathered {
 
     /// What the company holds in each state in which one of the parcels lies.
     pub async fn companies(&self, conn: &mut Conn, on: NaiveDate) -> sqlx::Result<Companies> {
-        let states: BTreeSet<&str> = self.lands.values().map(|land| state_of(land)).collect();
+        let states: BTreeSet<&str> = self.lands.values().map(state_of).collect();
         let mut all = Companies::new();
         for state in states {
             all.insert(state.to_owned(), company_in(conn, state, on).await?);
