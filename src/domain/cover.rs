@@ -23,7 +23,8 @@ pub fn covers_host(hosts: &str, host: &str, kind: Kind) -> bool {
     let names_habits = listed.iter().any(|word| habits.contains(&word.as_str()));
     let any_plant = !names_habits && listed.iter().any(|word| ALL_PLANTS.contains(&word.as_str()));
     let named = words(host);
-    let own = named.first().into_iter().chain(named.last()).filter(|word| word.len() > 3);
+    // The kind stands last ("coast live oak"), save in "tulip tree".
+    let own = named.iter().rev().find(|word| !habits.contains(&word.as_str()));
     any_plant
         || listed.iter().any(|word| habit.contains(&word.as_str()))
         || own.into_iter().any(|word| listed.contains(word))
@@ -61,6 +62,8 @@ mod tests {
         assert!(!host("Ornamental shrubs and hedges", Kind::Tree));
         assert!(host("Oaks, elms", Kind::Tree));
         assert!(host("Ornamental plants", Kind::Tree));
+        assert!(!host("Coast redwood", Kind::Tree), "half a name is another plant");
+        assert!(covers_host("Tulip, ash", "tulip tree", Kind::Tree));
         assert!(!host("", Kind::Tree), "what nobody wrote covers nothing");
         assert!(!host("Lawns", Kind::Tree));
         assert!(covers_host("shrubs", "Podocarpus", Kind::Hedge));

@@ -101,7 +101,6 @@ async fn a_whole_day_without_signal_is_recorded_once() {
     }
     opened.sort_unstable();
     println!("opens without signal in {opened:?} ms");
-    assert!(opened[2] < 500, "{opened:?} ms");
     phone.tap_stop(&stops[0].street).await;
     phone.is_accessible("a stop").await;
     phone.tap("My visits", 0).await;
