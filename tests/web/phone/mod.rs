@@ -51,6 +51,7 @@ impl Day {
         let id = Uuid::now_v7();
         let doses = plants.iter().map(|p| Wanted { plant: *p, rate: None }).collect();
         let booking = Booking {
+            promised: false,
             id,
             site: self.yard.site,
             technician,
