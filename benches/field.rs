@@ -50,7 +50,8 @@ impl Bench {
     async fn save_all(&self, pool: &PgPool) -> f64 {
         let line = CommandLine::try_parse_from(["plantward", "serve"]).unwrap();
         let Command::Serve(config) = line.command else { unreachable!("serve was asked for") };
-        let state = AppState { pool: pool.clone(), clock: Clock::system(), config: Arc::new(config) };
+        let state =
+            AppState { pool: pool.clone(), clock: Clock::system(), config: Arc::new(config), travel: None };
         let app: Router = web::app(state);
         let begun = Instant::now();
         for (number, done) in self.technician.done.iter().enumerate() {

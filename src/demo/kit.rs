@@ -11,8 +11,10 @@ use rust_decimal::Decimal;
 /// Where its ids start.
 const OWN: u64 = 0x6b69_7421;
 
-/// Kind, name, from mark to mark (in thousandths), what it holds, unit.
-const KIT: [(&str, &str, Option<i64>, Option<i64>, &str); 5] = [
+/// Kind, name, from mark to mark and what it holds (in thousandths), unit.
+type Piece = (&'static str, &'static str, Option<i64>, Option<i64>, &'static str);
+
+const KIT: [Piece; 5] = [
     ("vessel", "Syringe", Some(500), Some(12_000), "mL"),
     ("vessel", "Small cup", Some(5_000), Some(120_000), "mL"),
     ("vessel", "Measuring cup", Some(1_000), Some(32_000), "floz"),

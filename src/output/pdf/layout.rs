@@ -218,7 +218,8 @@ impl Layout<'_> {
             wrapped.into_iter().map(|words| Line::Text { weight: Weight::Strong, size, words }).collect()
         });
         let grid = Grid { columns: &table.columns, heads: heads.collect(), edges, node };
-        let first = table.rows.first().map_or(0.0, |row| self.row_height(&grid, row).min(120.0));
+        let first =
+            table.rows.first().map_or(0.0, |row| self.row_height(&grid, row).min((BOTTOM - TOP) / 3.0));
         if self.room() < head_height(&grid) + first {
             self.next_page();
         }
@@ -254,14 +255,15 @@ impl Layout<'_> {
         }
     }
 
-    /// A row stays together where a page can hold it; a longer one goes on under the next page's head.
+    /// A row of up to half a page stays together; a longer one begins where a third of a page is free and
+    /// goes on under the next page's head.
     fn row(&mut self, grid: &Grid<'_>, row: &[Cell]) {
         let mut left: Vec<Vec<Line>> =
             row.iter().zip(&grid.edges).map(|(cell, (_, width))| self.lines(cell, *width)).collect();
         let whole = BOTTOM - TOP - head_height(grid);
         while left.iter().any(|lines| !lines.is_empty()) {
             let high = left.iter().map(|lines| height(lines)).fold(0.0, f32::max) + 2.0 * PAD;
-            if high > self.room() && (high <= whole || self.room() < whole / 3.0) {
+            if high > self.room() && (high <= whole / 2.0 || self.room() < whole / 3.0) {
                 self.next_page();
                 self.head(grid, false);
             }

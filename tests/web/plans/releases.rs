@@ -28,7 +28,7 @@ async fn a_released_plan_is_the_technicians_list_in_order() {
     assert!(places.is_sorted(), "{stands:?} {}", list.body);
     for (number, stand) in (1..).zip(&stands) {
         let time = stand.arrives_at.unwrap().format("%-I:%M %P");
-        assert!(list.body.contains(&format!("stop {number}, {time} to ")), "{}", list.body);
+        assert!(list.body.contains(&format!("stop {number}, {time} – ")), "{}", list.body);
     }
     // Again, and again: nothing twice.
     let before = town.count("select count(*) from planned_dose").await;
