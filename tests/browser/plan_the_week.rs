@@ -39,6 +39,12 @@ async fn from_the_due_list_to_the_technicians_order() {
     owner.press("Release to the technicians").await;
     owner.sees("released to the technicians").await;
     owner.picture("released").await;
+    let (technician, day, ..) = house.stands(monday, &street).await;
+    owner.open(&format!("/route-sheets/{technician}/{day}")).await;
+    owner.picture("route sheet").await;
+    let paper = owner.paper("route-sheet").await;
+    assert!(paper.contains(&street) && paper.contains("The label and local rules decide"), "{paper}");
+    assert!(!paper.contains("Sign out"), "navigation stays off the paper: {paper}");
     owner.close().await;
 
     // The same pages in a narrow window.

@@ -8,7 +8,7 @@ pub use gate::Gate;
 use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 use clap::Parser;
 use driver::Driver;
-use fantoccini::{Client, ClientBuilder, Locator, elements::Element, key::Key};
+use fantoccini::{Client, ClientBuilder, Locator, elements::Element, key::Key, wd::PrintConfiguration};
 use plantward::{
     actions::plan::{self, Limit},
     clock::Clock,
@@ -349,6 +349,20 @@ impl Browser {
         std::fs::create_dir_all(&folder).unwrap();
         let png = self.client.screenshot().await.unwrap();
         std::fs::write(folder.join(format!("{}-{:02}-{plain}.png", self.story, self.step)), png).unwrap();
+    }
+
+    /// What the page's paper says, as the browser prints it and another program reads it.
+    pub async fn paper(&mut self, words: &str) -> String {
+        self.step += 1;
+        let pdf = self.client.print(PrintConfiguration::default()).await.unwrap();
+        let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("../screenshots");
+        std::fs::create_dir_all(&folder).unwrap();
+        let file = folder.join(format!("{}-{:02}-{words}.pdf", self.story, self.step));
+        std::fs::write(&file, pdf).unwrap();
+        let read = std::process::Command::new("pdftotext").arg("-layout").arg(&file).arg("-").output();
+        let read = read.expect("pdftotext of Debian's poppler-utils is needed");
+        assert!(read.status.success(), "{}", String::from_utf8_lossy(&read.stderr));
+        String::from_utf8(read.stdout).unwrap()
     }
 
     pub async fn close(self) {
