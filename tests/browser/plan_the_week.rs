@@ -17,12 +17,15 @@ async fn from_the_due_list_to_the_technicians_order() {
     owner.sees("sites with plants due by").await;
     owner.select("seconds", "5").await;
     owner.picture("before").await;
+    owner.passes_axe("before").await;
     owner.press("Plan the week").await;
     owner.sees("percent").await;
     owner.picture("being calculated").await;
+    owner.passes_axe("being calculated").await;
     finished(&mut owner, &week).await;
     owner.sees("Before the calculation").await;
     owner.picture("the week").await;
+    owner.passes_axe("the week").await;
     owner.fits_its_width().await;
 
     // By keyboard alone: the first stop's button is reached with the tab key and pressed with the space bar.
@@ -42,6 +45,7 @@ async fn from_the_due_list_to_the_technicians_order() {
     let (technician, day, ..) = house.stands(monday, &street).await;
     owner.open(&format!("/route-sheets/{technician}/{day}")).await;
     owner.picture("route sheet").await;
+    owner.passes_axe("route sheet").await;
     let paper = owner.paper("route-sheet").await;
     assert!(paper.contains(&street) && paper.contains("The label and local rules decide"), "{paper}");
     assert!(!paper.contains("Sign out"), "navigation stays off the paper: {paper}");
@@ -58,6 +62,7 @@ async fn from_the_due_list_to_the_technicians_order() {
     narrow.open(&house.stop_of(monday, &street).await).await;
     narrow.sees("Move it").await;
     narrow.picture("move").await;
+    narrow.passes_axe("move").await;
     narrow.fits_its_width().await;
     narrow.close().await;
 
