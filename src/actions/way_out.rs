@@ -1,6 +1,6 @@
 //! Choosing a way out for a plant that a cap or a rule holds back, trying another treatment, and taking
 //! either back.
-use super::{Doer, Error, Result, due, plant as plants};
+use super::{Doer, Error, Result, due, plant as plants, visit::decimal};
 use crate::{
     db::{
         Conn, fact,
@@ -11,7 +11,7 @@ use crate::{
         cover::{covers_host, covers_pest},
         facts::Facts,
         label::MeasureBasis,
-        quantity::{Exact, plain, to_decimal},
+        quantity::{Exact, from_decimal, plain},
         way_out::{Kind, Means, WayOut, ways_out},
     },
 };
@@ -28,6 +28,8 @@ pub struct Offer {
     pub way: WayOut,
     pub product: Uuid,
     pub use_code: String,
+    /// What the label states its rates for.
+    pub rate_per: Decimal,
     pub use_name: String,
     /// The host plants that the label's entry names.
     pub hosts: String,
@@ -64,6 +66,7 @@ fn offer(way: WayOut, known: &fact::Offerable) -> Option<Offer> {
         key: format!("{}:{}:{rate}:{}", way.kind.code(), way.use_id, counts.join("+")),
         product: item.product,
         use_code: item.code.clone(),
+        rate_per: item.rate_per,
         use_name: item.name.clone(),
         hosts: item.hosts.clone(),
         way,
@@ -105,7 +108,7 @@ pub async fn choose(doer: &Doer, id: Uuid, key: &str) -> Result<String> {
     let mut now = Plant {
         product_id: Some(found.product),
         use_code: Some(found.use_code.clone()),
-        planned_rate: Some(decimal(&part.dose.rate)?),
+        planned_rate: Some(decimal(&(&part.dose.rate * from_decimal(found.rate_per)))?),
         ..was.clone()
     };
     let mut rest = None;
@@ -262,8 +265,4 @@ pub async fn take_back(doer: &Doer, id: Uuid, choice: Uuid) -> Result<()> {
     due::recompute_site(&mut tx, doer, plant.site_id).await?;
     tx.commit().await?;
     Ok(())
-}
-
-fn decimal(value: &Exact) -> Result<Decimal> {
-    to_decimal(value).ok_or_else(|| Error::refused(format!("{} has too many digits.", plain(value))))
 }

@@ -338,6 +338,24 @@ pub async fn show(
     Ok((status, page).into_response())
 }
 
+/// A rate for one foot or inch in the terms in which the use's label states its own, as plants keep it.
+async fn in_label_terms(
+    state: &AppState,
+    actor: &Actor,
+    plant: &Plant,
+    treatment: Option<&(Uuid, String)>,
+    rate: Decimal,
+) -> Result<Decimal> {
+    let known = fact::offerable(&mut *state.pool.acquire().await?, actor.today).await?;
+    let own = plant.product_id.zip(plant.use_code.clone());
+    let meant = treatment.cloned().or(own);
+    let item = known
+        .uses
+        .iter()
+        .find(|u| meant.as_ref().is_some_and(|(p, code)| u.product == *p && u.code == *code));
+    Ok(rate * item.map_or(Decimal::ONE, |item| item.rate_per))
+}
+
 /// POST /plants/{id}/tries
 pub async fn save(
     State(state): State<AppState>,
@@ -353,6 +371,10 @@ pub async fn save(
     let rate = form.positive("planned_rate");
     if form.is_good() {
         // Another use without a rate begins with the lowest of its own band.
+        let rate = match rate {
+            Some(rate) => Some(in_label_terms(&state, &actor, &plant, treatment.as_ref(), rate).await?),
+            None => None,
+        };
         let rate = rate.or(plant.planned_rate.filter(|_| treatment.is_none()));
         match verbs::try_out(&actor.doer(), id, treatment, rate).await {
             Ok(()) => {

@@ -219,6 +219,31 @@ async fn other_figures_are_tried_before_they_are_saved() {
     nothing_differs(&world).await;
 }
 
+/// A label that states 30 to 60 mL for ten feet: 4.5 mL a foot that was tried is kept as 45 mL for ten, and
+/// read again as 144 mL on four plants of 8 ft.
+#[tokio::test]
+async fn a_tried_rate_is_kept_in_the_labels_terms() {
+    let world = World::new().await;
+    let (owner, tobias) = (world.owner().await, world.office().await);
+    let yard = Yard::new(&world, &owner).await;
+    let hedge = yard.hedge(&world, "Long side", 4).await;
+    // Signed entries never change: the trigger is off for this one row.
+    sqlx::query("alter table label_use disable trigger user").execute(&world.pool).await.unwrap();
+    sqlx::query("update label_use set rate_per = 10, rate_low = 30, rate_high = 60 where id = $1")
+        .bind(yard.label_use)
+        .execute(&world.pool)
+        .await
+        .unwrap();
+    let save = format!("/plants/{hedge}/tries");
+    tobias
+        .post(&save, &[("treatment", ""), ("planned_rate", "4.5")])
+        .await
+        .went_to(&format!("/sites/{}", yard.site));
+    assert_eq!(meant(&world).await[0].1.as_deref(), Some("45"));
+    assert!(tobias.get(&format!("/sites/{}", yard.site)).await.page().contains("144 mL"));
+    nothing_differs(&world).await;
+}
+
 /// A hedge of seven was drenched two days before two hedges of three. 189.27 mL a year hold either the
 /// large one or both small ones.
 async fn rivals(world: &World, owner: &Visitor, yard: &Yard) -> [Uuid; 3] {

@@ -20,6 +20,8 @@ pub struct OfferedUse {
     pub product: Uuid,
     pub product_name: String,
     pub code: String,
+    /// How many feet, inches and so on its rates are stated for; a plant's rate is kept in the same terms.
+    pub rate_per: Decimal,
     pub name: String,
     pub hosts: String,
     pub pests: String,
@@ -54,6 +56,7 @@ pub async fn offerable(conn: &mut Conn, on: NaiveDate) -> sqlx::Result<Offerable
         product,
         product_name: name(product),
         code: u.code.clone(),
+        rate_per: u.rate_per,
         name: u.name.clone(),
         hosts: u.hosts.clone(),
         pests: u.pests.clone(),
