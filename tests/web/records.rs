@@ -119,6 +119,57 @@ async fn the_lawn_of_another_company_counts_and_a_withdrawal_takes_it_out() {
     assert!(withdrawn.page().contains("Withdrawn") && withdrawn.body.contains("Overtaken by an amendment"));
 }
 
+/// Everything that is kept about the due days of the company, in one text.
+async fn kept(world: &World) -> String {
+    sqlx::query_scalar("select coalesce(jsonb_agg(d order by d.plant_id), '[]')::text from due d")
+        .fetch_one(&world.pool)
+        .await
+        .unwrap()
+}
+
+#[tokio::test]
+async fn what_is_amended_and_amended_back_leaves_every_due_day_as_it_was() {
+    let world = World::new().await;
+    let owner = world.owner().await;
+    let yard = Yard::new(&world, &owner).await;
+    let front = yard.hedge(&world, "front hedge", 1).await;
+    yard.hedge(&world, "side hedge", 5).await;
+    let unrecorded = kept(&world).await;
+    let first = [("measure-0", "8"), ("on", "2026-06-01"), ("count-0", "1")];
+    let (path, answer) = record(&owner, &yard, Some(front), "24", &first).await;
+    answer.went_to(&path);
+    let before = kept(&world).await;
+    assert_ne!(before, unrecorded, "a record moves the day");
+    let (plant, label_use, own) = (front.to_string(), yard.label_use.to_string(), owner.id.to_string());
+    let amend = async |version: &str, on: &str, amount: &str| {
+        let fields = [
+            ("version", version),
+            ("rows", "1"),
+            ("origin", "own"),
+            ("on", on),
+            ("applicator", &own),
+            ("plant-0", &plant),
+            ("use-0", &label_use),
+            ("measure-0", "8"),
+            ("count-0", "1"),
+            ("amount-0", amount),
+            ("unit-0", "mL"),
+            ("step", "save"),
+            ("reason", "misread the sheet"),
+        ];
+        owner.post(&format!("{path}/amendments"), &fields).await.went_to(&path);
+        kept(&world).await
+    };
+    let more = amend("1", "2026-06-01", "150").await;
+    assert_ne!(more, before, "what is left for the side hedge is less");
+    let earlier = amend("2", "2025-06-01", "24").await;
+    assert_ne!(earlier, before, "protection ended already");
+    assert_eq!(amend("3", "2026-06-01", "24").await, before, "amending back restores");
+    let fields = [("version", "4"), ("step", "withdraw"), ("reason", "it never happened")];
+    owner.post(&format!("{path}/amendments"), &fields).await.went_to(&path);
+    assert_eq!(kept(&world).await, unrecorded, "and so does withdrawing");
+}
+
 #[tokio::test]
 async fn what_cannot_be_read_is_refused_and_stays_as_typed() {
     let world = World::new().await;

@@ -31,6 +31,8 @@ struct Wide {
     lead: Option<u64>,
     harvest: Vec<Span>,
     harvest_days: u64,
+    /// The day for which this year's harvest is set.
+    harvest_on: Option<NaiveDate>,
     /// In Vermont, and exempt from and until these days.
     vermont: Option<(NaiveDate, NaiveDate)>,
 }
@@ -71,6 +73,7 @@ fn draw(seed: u64) -> Wide {
         lead: dice.percent(60).then(|| dice.range(0, 40).unsigned_abs()),
         harvest: some(dice, 1, span),
         harvest_days: if dice.percent(50) { dice.range(1, 60).unsigned_abs() } else { 0 },
+        harvest_on: dice.percent(40).then(|| day(dice, 60, 500)),
         vermont: dice.percent(25).then(|| (day(dice, 200, 400), day(dice, 0, 900))),
     }
 }
@@ -124,12 +127,18 @@ impl Wide {
         let soon = |spans: &[Span], days: u64| {
             (0..=days).any(|ahead| spans.iter().any(|one| holds(one, day + Days::new(ahead))))
         };
+        let set_soon = |day: NaiveDate| {
+            (0..self.harvest_days).any(|ahead| self.harvest_on == Some(day + Days::new(ahead)))
+        };
         let rules = [
             ("cap", self.cap_kept(day)),
             ("season", self.seasons.is_empty() || self.seasons.iter().any(|one| holds(one, day))),
             ("bloom", self.lead.is_none_or(|lead| !soon(&self.bloom, lead))),
             ("permission", self.vermont.is_none_or(|(from, until)| from <= day && day <= until)),
-            ("pre-harvest", self.harvest_days == 0 || !soon(&self.harvest, self.harvest_days - 1)),
+            (
+                "pre-harvest",
+                self.harvest_days == 0 || !(soon(&self.harvest, self.harvest_days - 1) || set_soon(day)),
+            ),
         ];
         rules.into_iter().filter(|(_, kept)| !kept).map(|(rule, _)| rule).collect()
     }
@@ -199,6 +208,9 @@ impl Wide {
         }
         if !self.harvest.is_empty() {
             plant["harvest"] = spans(&self.harvest);
+        }
+        if let Some(on) = self.harvest_on {
+            plant["harvest_on"] = json!(on);
         }
         let history: Value = self
             .history
