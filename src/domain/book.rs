@@ -1,6 +1,7 @@
 //! The facts of one property with every reference looked up and every amount
 //! turned into grams: what the due dates, plans and flags are worked out from.
 
+use super::calendar::limit_start;
 use super::cap::{CapStanding, Dated, Ledger, Poured, Substance, standings, substances};
 use super::dose::{Dose, DoseError, Strengths, dose_with, product_in};
 use super::facts::{Application, Facts, PlantFacts};
@@ -217,9 +218,11 @@ impl<'a> Book<'a> {
 
     /// Where each cap stands today.
     pub fn standings(&self) -> Vec<CapStanding> {
+        // No window that today lies in reaches farther back.
+        let first = limit_start(self.facts.today);
         let dated = |entries: &[Entry<'_>], substance: &Substance| {
             let mut ledger = Ledger::default();
-            for entry in entries {
+            for entry in entries.iter().filter(|entry| entry.fact.on >= first) {
                 let held = substance.held(&entry.poured());
                 held.into_iter().for_each(|amount| ledger.add(entry.fact.on, &amount));
             }

@@ -1,7 +1,7 @@
 //! Measure times rate: how much product, how much ingredient, how much water.
 
 use super::label::{Ingredient, Product, Strength, Use};
-use super::quantity::{Amount, AmountUnit, Exact, plain};
+use super::quantity::{Amount, AmountUnit, Exact, plain, times};
 use num_bigint::BigInt;
 use num_traits::{One, Zero};
 use std::cell::RefCell;
@@ -206,7 +206,7 @@ impl Strengths {
     /// [`DoseError`] when the units do not meet.
     pub fn ingredients(&self, product: &Product, amount: &Amount) -> Result<Vec<(String, Exact)>, DoseError> {
         let per_unit = self.per_unit(product, amount.unit)?;
-        Ok(per_unit.iter().map(|(name, grams)| (name.clone(), grams * &amount.value)).collect())
+        Ok(per_unit.iter().map(|(name, grams)| (name.clone(), times(grams, &amount.value))).collect())
     }
 
     fn per_unit(&self, product: &Product, unit: AmountUnit) -> Result<PerUnit, DoseError> {

@@ -92,15 +92,18 @@ impl Default for Ledger {
 
 impl Units {
     fn insert(&mut self, at: usize, value: BigInt) {
-        if let Self::Small { units, total } = self {
-            let small = value.to_i128().filter(|value| *value != i128::MIN);
-            if let Some((small, sum)) = small.and_then(|one| Some((one, total.checked_add(one.abs())?))) {
-                units.insert(at, small);
-                *total = sum;
-                return;
-            }
+        if value.to_i128().is_none_or(|small| !self.insert_small(at, small)) {
+            self.big().insert(at, value);
         }
-        self.big().insert(at, value);
+    }
+
+    /// Inserts a machine word where all are; whether it did.
+    fn insert_small(&mut self, at: usize, value: i128) -> bool {
+        let Self::Small { units, total } = self else { return false };
+        let Some(sum) = value.checked_abs().and_then(|size| total.checked_add(size)) else { return false };
+        units.insert(at, value);
+        *total = sum;
+        true
     }
 
     fn remove(&mut self, at: usize) {
@@ -147,6 +150,14 @@ impl Whole for BigInt {}
 impl Ledger {
     /// Adds an amount on a day.
     pub fn add(&mut self, on: NaiveDate, amount: &Exact) {
+        let at = self.days.partition_point(|day| *day <= on);
+        self.days.insert(at, on);
+        self.ends.insert(at, limit_end(on));
+        if let Some(units) = self.in_words(amount)
+            && self.units.insert_small(at, units)
+        {
+            return;
+        }
         let (mut times, rest) = self.scale.div_rem(amount.denom());
         if !rest.is_zero() {
             let finer = amount.denom() / self.scale.gcd(amount.denom());
@@ -154,11 +165,16 @@ impl Ledger {
             self.units.multiply(&finer);
             times = &self.scale / amount.denom();
         }
-        let units = amount.numer() * times;
-        let at = self.days.partition_point(|day| *day <= on);
-        self.days.insert(at, on);
-        self.ends.insert(at, limit_end(on));
-        self.units.insert(at, units);
+        self.units.insert(at, amount.numer() * times);
+    }
+
+    /// The amount in the ledger's units, where all of it is machine words and the scale is fine enough.
+    fn in_words(&self, amount: &Exact) -> Option<i128> {
+        let (scale, denom) = (self.scale.to_i128()?, amount.denom().to_i128()?);
+        if scale % denom != 0 {
+            return None;
+        }
+        amount.numer().to_i128()?.checked_mul(scale / denom)
     }
 
     /// Takes away an amount that was added on that day.

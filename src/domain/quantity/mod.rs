@@ -12,7 +12,7 @@ use num_traits::One;
 
 pub use exact::{
     Exact, NumberError, fixed_down, fixed_half_up, fixed_up, floor_at, from_decimal, kept, parse, plain,
-    to_decimal,
+    times, to_decimal,
 };
 pub use unit::{AmountUnit, AreaUnit, LengthUnit, MassUnit, PieceUnit, UnitError, VolumeUnit};
 
