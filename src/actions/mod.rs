@@ -14,6 +14,7 @@ pub mod help;
 pub mod kit;
 pub mod label;
 pub mod licensed;
+pub mod neighbour;
 pub mod parcel;
 pub mod password;
 pub mod person;

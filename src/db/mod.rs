@@ -16,6 +16,7 @@ pub mod kit;
 pub mod label;
 pub mod ledger;
 pub mod migration;
+pub mod neighbour;
 pub mod parcel;
 pub mod person;
 pub mod photo;

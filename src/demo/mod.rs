@@ -7,6 +7,7 @@ mod days;
 mod flagged;
 mod history;
 mod kit;
+mod neighbours;
 mod people;
 mod product;
 mod rows;
@@ -76,6 +77,7 @@ async fn everything(tx: &mut Conn, pool: &PgPool, today: NaiveDate) -> anyhow::R
     scenes::add_pieces(&mut world);
     rows::counties(tx, &mut world).await?;
     rows::land(tx, &world, &people, &shelf).await?;
+    neighbours::enter(tx, &world, &people).await?;
     let calls = history::enter(tx, &mut world, &people, &shelf).await?;
     flagged::raise(tx, &mut world, &people, &calls).await?;
     rows::audit(tx, &world, &people, &shelf, &calls).await?;

@@ -155,6 +155,11 @@ fn of_sites() -> Vec<Line> {
         GET "/sites/{id}/exemptions" SignedIn sites::exemptions;
         POST "/sites/{id}/exemptions" SignedIn sites::enter_exemption;
         POST "/sites/{id}/exemptions/{exemption}/ends" SignedIn sites::end_exemption;
+        GET "/sites/{id}/neighbours" Office sites::neighbours;
+        POST "/sites/{id}/neighbours" Office sites::add_neighbour;
+        GET "/sites/{id}/neighbours/{neighbour}" Office sites::neighbour_form;
+        POST "/sites/{id}/neighbours/{neighbour}" Office sites::change_neighbour;
+        POST "/sites/{id}/neighbours/{neighbour}/removals" Office sites::remove_neighbour;
         POST "/sites/{id}/retirements" Office sites::retire;
         POST "/sites/{id}/returns" Office sites::take_back;
         GET "/sites/{id}/sharings" SignedIn sharing::show;

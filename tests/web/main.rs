@@ -14,6 +14,7 @@ mod help;
 mod holds;
 mod labels;
 mod many;
+mod neighbours;
 mod people;
 mod phone;
 mod pieces;

@@ -4,12 +4,14 @@ mod edit;
 mod exemptions;
 mod hand_over;
 mod land;
+mod neighbours;
 
 pub(super) use edit::read_position;
 pub use edit::{create, edit_form, new_form, update};
 pub use exemptions::{end_exemption, enter_exemption, exemptions};
 pub use hand_over::{hand_over, hand_over_form};
 pub use land::{answer_earlier_use, cap_area_form, choose_cap_area, earlier_use_form};
+pub use neighbours::{add_neighbour, change_neighbour, neighbour_form, neighbours, remove_neighbour};
 
 use super::{
     AppState, Error, Result,
@@ -28,7 +30,7 @@ use crate::{
     db::{
         Conn,
         customer::{self, Customer},
-        fact,
+        fact, neighbour,
         parcel::{self, Parcel},
         plant::{self, Plant},
         site::{self, Site, Window},
@@ -96,6 +98,8 @@ struct ShowPage {
     plants: Vec<PlantRow>,
     missing: Vec<Badge>,
     protection: Protection,
+    /// How many neighbours are told before the work.
+    told: usize,
     /// Exemptions in force today.
     exemptions: usize,
     /// What other sharing would change.
@@ -130,6 +134,7 @@ pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uu
         neighbours: site::neighbours(&mut conn, &site).await?,
         windows: site::windows(&mut conn, id).await?,
         plants: plants.into_iter().map(|p| PlantRow::of(p, actor.today)).collect(),
+        told: neighbour::of_site(&mut conn, id).await?.len(),
         exemptions: exemptions::in_force(&mut conn, land.id, actor.today).await?,
         sharing: sharing::hint(&facts, protection.plants.iter().any(|l| l.by_cap)),
         protection,

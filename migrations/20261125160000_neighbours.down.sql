@@ -1,0 +1,2 @@
+drop table site_neighbour;
+drop function note_neighbour_change;
