@@ -27,7 +27,7 @@ async fn a_neighbour_is_put_on_the_list_changed_and_taken_off() {
     assert!(office.get(&site).await.page().contains("1 to tell"));
     let one = format!("{at}/{id}");
     let opened = office.get(&one).await;
-    let seen = opened.hidden("seen");
+    let seen = crate::support::seen(opened.page());
     let change = |name| [("seen", seen.as_str()), ("name", name), ("phone", ""), ("email", "")];
     office.post(&one, &change("Wilma Tarrant-Dale")).await.went_to(&at);
     let stale = office.post(&one, &change("W. Tarrant")).await;
