@@ -113,6 +113,15 @@ impl Language {
         self.fill("label-line", &args)
     }
 
+    /// `of Rootward 2F, basal drench`
+    #[must_use]
+    pub fn of_product(self, product: &str, method: &str) -> String {
+        let mut args = FluentArgs::new();
+        args.set("product", product);
+        args.set("method", method);
+        self.fill("of-product-line", &args)
+    }
+
     /// Every text as JSON, for pages that fill in values themselves: `{name}` stands for a value, and a text
     /// with forms names the value that chooses among them.
     #[must_use]

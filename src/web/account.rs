@@ -42,11 +42,11 @@ pub struct Next {
 }
 
 /// GET /sign-in
-pub async fn sign_in_form(actor: Option<Actor>, Query(q): Query<Next>) -> Response {
+pub async fn sign_in_form(actor: Option<Actor>, headers: HeaderMap, Query(q): Query<Next>) -> Response {
     if actor.is_some() {
         return Redirect::to("/").into_response();
     }
-    SignInPage { page: Page::new("Sign in"), form: Form::filled([("next", q.next)]) }.into_response()
+    sign_in_page(Form::filled([("next", q.next)]).speaking(asked_language(&headers))).into_response()
 }
 
 /// POST /sign-in
@@ -54,14 +54,14 @@ pub async fn sign_in(
     State(state): State<AppState>,
     address: Option<axum::Extension<ConnectInfo<SocketAddr>>>,
     headers: HeaderMap,
-    OpenForm(mut form): OpenForm,
+    OpenForm(form): OpenForm,
 ) -> Result<Response> {
+    let mut form = form.speaking(asked_language(&headers));
     let address = address.map_or_else(String::new, |a| a.0.0.ip().to_string());
     let password = form.values.iter().find(|(n, _)| n == "password").map_or("", |(_, v)| v).to_owned();
     let (email, agent) = (form.line("email"), session::user_agent(&headers));
     if !form.is_good() {
-        let again = SignInPage { page: Page::new("Sign in"), form };
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, again).into_response());
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, sign_in_page(form)).into_response());
     }
     let status = match account::sign_in(&state.nobody(), &email, password, &address, &agent).await? {
         SignIn::Welcome(secret) => {
@@ -69,17 +69,29 @@ pub async fn sign_in(
             return Ok((jar, Redirect::to(own_address(form.value("next")))).into_response());
         }
         SignIn::Wrong => {
-            form.fail("email", "E-mail and password do not belong together.");
+            form.fail("email", form.say("sign-in-wrong"));
             StatusCode::UNPROCESSABLE_ENTITY
         }
         SignIn::Pause => {
-            form.fail("email", "Too many tries. Wait a quarter of an hour, then try again.");
-            let page = SignInPage { page: Page::new("Sign in"), form };
+            form.fail("email", form.say("sign-in-pause"));
             let wait = [(header::RETRY_AFTER, "900")];
-            return Ok((StatusCode::TOO_MANY_REQUESTS, wait, page).into_response());
+            return Ok((StatusCode::TOO_MANY_REQUESTS, wait, sign_in_page(form)).into_response());
         }
     };
-    Ok((status, SignInPage { page: Page::new("Sign in"), form }).into_response())
+    Ok((status, sign_in_page(form)).into_response())
+}
+
+fn sign_in_page(form: Form) -> SignInPage {
+    SignInPage { page: Page::open("sign-in", form.language), form }
+}
+
+/// The language that a browser asks for first among ours.
+fn asked_language(headers: &HeaderMap) -> Language {
+    let asked =
+        headers.get(header::ACCEPT_LANGUAGE).and_then(|value| value.to_str().ok()).unwrap_or_default();
+    // Browsers list them in the order of preference.
+    let tags = asked.split(',').filter_map(|one| one.trim().get(..2));
+    tags.filter_map(|tag| Language::from_code(&tag.to_lowercase())).next().unwrap_or_default()
 }
 
 /// Only an address within this service is followed after sign-in.

@@ -1,6 +1,6 @@
 //! Forms: kept as typed, read field by field, and shown again with what is wrong.
 use super::{AppState, Error, session::Actor};
-use crate::domain::us;
+use crate::{domain::us, texts::Language};
 use axum::{
     body::Bytes,
     extract::{FromRequest, Request},
@@ -26,6 +26,8 @@ pub struct FieldError {
 pub struct Form {
     pub values: Vec<(String, String)>,
     pub errors: Vec<FieldError>,
+    /// What it says about itself is said in this language.
+    pub language: Language,
 }
 
 /// So much text fits one field.
@@ -44,13 +46,32 @@ fn is_unseen(c: char) -> bool {
 impl Form {
     /// A form as it is first shown.
     pub fn filled<N: Into<String>, V: Into<String>>(values: impl IntoIterator<Item = (N, V)>) -> Self {
-        Self { values: values.into_iter().map(|(n, v)| (n.into(), v.into())).collect(), errors: vec![] }
+        Self { values: values.into_iter().map(|(n, v)| (n.into(), v.into())).collect(), ..Self::default() }
     }
 
     /// A fresh form for a new record, which it names before it is sent: sent twice, it makes one.
     #[must_use]
     pub fn for_new() -> Self {
         Self::filled([("id", Uuid::now_v7().to_string())])
+    }
+
+    /// The same form for somebody who reads this language.
+    #[must_use]
+    pub fn speaking(mut self, language: Language) -> Self {
+        self.language = language;
+        self
+    }
+
+    /// A text of the form's frame.
+    #[must_use]
+    pub fn say(&self, name: &str) -> String {
+        self.language.say(name)
+    }
+
+    /// Notes a mistake that every form may have, by the name of its text.
+    fn wrong(&mut self, field: &str, text: &str) {
+        let words = self.say(text);
+        self.fail(field, words);
     }
 
     /// What stands in the field, trimmed; nothing is the empty text.
@@ -100,7 +121,7 @@ impl Form {
         if value.chars().count() > LONGEST {
             self.fail(name, format!("Use at most {LONGEST} characters."));
         } else if value.chars().any(is_unseen) {
-            self.fail(name, "There is a character in here that cannot be shown.");
+            self.wrong(name, "form-unseen");
         }
         value
     }
@@ -109,7 +130,7 @@ impl Form {
     pub fn required(&mut self, name: &str) -> String {
         let value = self.text(name);
         if value.is_empty() {
-            self.fail(name, "Please fill this in.");
+            self.wrong(name, "form-fill-in");
         }
         value
     }
@@ -127,7 +148,7 @@ impl Form {
     pub fn required_line(&mut self, name: &str) -> String {
         let value = self.line(name);
         if value.is_empty() {
-            self.fail(name, "Please fill this in.");
+            self.wrong(name, "form-fill-in");
         }
         value
     }
@@ -147,18 +168,18 @@ impl Form {
 
     /// A number above zero; empty is nothing.
     pub fn positive(&mut self, name: &str) -> Option<Decimal> {
-        self.number(name, |n| n > Decimal::ZERO, "This must be more than zero.")
+        self.number(name, |n| n > Decimal::ZERO, "form-above-zero")
     }
 
     fn number(&mut self, name: &str, holds: fn(Decimal) -> bool, otherwise: &str) -> Option<Decimal> {
-        let expected = "This is not a number; write for example 8 or 2.5.";
-        let number = self.optional::<Decimal>(name, expected)?;
+        let expected = self.say("form-number");
+        let number = self.optional::<Decimal>(name, &expected)?;
         if !holds(number) {
-            self.fail(name, otherwise);
+            self.wrong(name, otherwise);
             return None;
         }
         if number.scale() > 9 || number > Decimal::from(1_000_000_000) {
-            self.fail(name, "This number is out of range.");
+            self.wrong(name, "form-range");
             return None;
         }
         Some(number)
@@ -166,7 +187,7 @@ impl Form {
 
     /// A number of zero or more; empty is nothing.
     pub fn not_negative(&mut self, name: &str) -> Option<Decimal> {
-        let number = self.number(name, |n| n >= Decimal::ZERO, "This must be zero or more.")?;
+        let number = self.number(name, |n| n >= Decimal::ZERO, "form-zero-or-more")?;
         Some(if number.is_zero() { Decimal::ZERO } else { number })
     }
 
@@ -183,10 +204,11 @@ impl Form {
 
     /// A date; empty is nothing.
     pub fn date(&mut self, name: &str) -> Option<NaiveDate> {
-        let date = self.optional::<NaiveDate>(name, "This is not a date; write it as 2026-05-15.")?;
+        let expected = self.say("form-date");
+        let date = self.optional::<NaiveDate>(name, &expected)?;
         let sensible = NaiveDate::from_ymd_opt(1990, 1, 1)..=NaiveDate::from_ymd_opt(2199, 12, 31);
         if !sensible.contains(&Some(date)) {
-            self.fail(name, "This date is out of range.");
+            self.wrong(name, "form-date-range");
             return None;
         }
         Some(date)
@@ -195,7 +217,7 @@ impl Form {
     /// A date that must be there.
     pub fn required_date(&mut self, name: &str) -> Option<NaiveDate> {
         if self.value(name).is_empty() {
-            self.fail(name, "Please fill this in.");
+            self.wrong(name, "form-fill-in");
         }
         self.date(name)
     }
@@ -204,7 +226,7 @@ impl Form {
     pub fn choice<T>(&mut self, name: &str, read: impl FnOnce(&str) -> Option<T>) -> Option<T> {
         let made = read(self.value(name));
         if made.is_none() {
-            self.fail(name, "Please choose one of these.");
+            self.wrong(name, "form-choose");
         }
         made
     }
@@ -231,7 +253,7 @@ impl Form {
     pub fn required_zip(&mut self, name: &str) -> String {
         let value = self.zip(name);
         if value.is_empty() {
-            self.fail(name, "Please fill this in.");
+            self.wrong(name, "form-fill-in");
         }
         value
     }
@@ -283,7 +305,7 @@ impl Form {
     fn parse(body: &[u8]) -> Result<Self, Error> {
         let values =
             serde_urlencoded::from_bytes(body).map_err(|_| Error::Unreadable("It is not a form."))?;
-        Ok(Self { values, errors: vec![] })
+        Ok(Self { values, ..Self::default() })
     }
 }
 
@@ -294,8 +316,9 @@ pub struct Posted(pub Form);
 impl FromRequest<AppState> for Posted {
     type Rejection = Error;
     async fn from_request(request: Request, state: &AppState) -> Result<Self, Error> {
-        let expected = request.extensions().get::<Actor>().ok_or(Error::SignedOut)?.csrf.clone();
-        let form = read(request, state).await?;
+        let actor = request.extensions().get::<Actor>().ok_or(Error::SignedOut)?;
+        let (expected, language) = (actor.csrf.clone(), actor.reads());
+        let form = read(request, state).await?.speaking(language);
         let given = form.value("csrf").as_bytes();
         if !bool::from(given.ct_eq(expected.as_bytes())) {
             return Err(Error::Forbidden);

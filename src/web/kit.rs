@@ -7,6 +7,7 @@ use super::{
     session::{self, Actor},
     words,
 };
+use crate::texts::Language;
 use crate::{
     actions::kit as verbs,
     db::{
@@ -26,6 +27,7 @@ use axum::{
     http::StatusCode,
     response::{IntoResponse, Response},
 };
+use fluent_bundle::FluentArgs;
 use uuid::Uuid;
 
 const AT: &str = "/products";
@@ -63,21 +65,22 @@ impl Kit {
     /// The dose for all alike plants, its water, and what each cup shows of it.
     #[must_use]
     pub fn dose_lines(&self, dose: &Dose, count: u32) -> Vec<String> {
-        let water = dose.water.as_ref().and_then(|water| pour::carrier(&water.low, &water.high));
+        let water =
+            dose.water.as_ref().and_then(|water| pour::carrier(Language::English, &water.low, &water.high));
         let water = water.map_or_else(String::new, |water| format!(" in {water} of water"));
         let mut lines = vec![format!("{}{water}.", pour::exact(&dose.product))];
-        lines.extend(self.shown_lines(dose, count));
+        lines.extend(self.shown_lines(Language::English, dose, count));
         lines
     }
 
     /// What each cup shows of the dose inside its band. One that measures another kind of amount says
     /// nothing; where none can show it, that is said.
     #[must_use]
-    pub fn shown_lines(&self, dose: &Dose, count: u32) -> Vec<String> {
+    pub fn shown_lines(&self, language: Language, dose: &Dose, count: u32) -> Vec<String> {
         let mut lines = vec![];
         for vessel in &self.vessels {
             match show(dose, count, vessel) {
-                Ok(shown) => lines.push(shown_words(vessel, &shown, count)),
+                Ok(shown) => lines.push(shown_words(language, vessel, &shown, count)),
                 Err(CannotShow::Kind(_)) => {}
                 Err(band) => lines.push(words::sentence(&format!("{band}."))),
             }
@@ -87,16 +90,22 @@ impl Kit {
 
     /// Product and water of all doses of one product and use, and how they go into each tank.
     #[must_use]
-    pub fn load_lines(&self, doses: &[&Dose]) -> Vec<String> {
+    pub fn load_lines(&self, language: Language, doses: &[&Dose]) -> Vec<String> {
         let Some(all) = load(doses.iter().copied(), None) else { return vec![] };
-        let water = all.water.as_ref().and_then(|(low, high)| pour::carrier(low, high));
+        let water = all.water.as_ref().and_then(|(low, high)| pour::carrier(language, low, high));
+        let mut args = FluentArgs::new();
+        args.set("product", pour::exact_in(language, &all.product));
         let mut lines = vec![match water {
-            Some(water) => format!("{} of product, {water} of water.", pour::exact(&all.product)),
-            None => format!("{} of product; the label states no water.", pour::exact(&all.product)),
+            Some(water) => {
+                args.set("water", water);
+                language.fill("load-with-water", &args)
+            }
+            None => language.fill("load-without-water", &args),
         }];
         for (name, holds) in &self.tanks {
             lines.extend(
-                load(doses.iter().copied(), Some(holds)).and_then(|load| load_words(name, holds, &load)),
+                load(doses.iter().copied(), Some(holds))
+                    .and_then(|load| load_words(language, name, holds, &load)),
             );
         }
         lines
@@ -107,27 +116,39 @@ fn amount_words(amount: &Amount) -> String {
     format!("{} {}", plain(&amount.value), words::unit(amount.unit.code()))
 }
 
-fn shown_words(vessel: &Vessel, shown: &Shown, count: u32) -> String {
-    let total =
-        if count > 1 { format!(" for each, {} in all", amount_words(&shown.total)) } else { String::new() };
-    let fillings = match shown.fillings {
-        Some(times) if times > 1 => format!(", filled {times} times"),
-        _ => String::new(),
+fn shown_words(language: Language, vessel: &Vessel, shown: &Shown, count: u32) -> String {
+    let mut args = FluentArgs::new();
+    args.set("cup", vessel.name.as_str());
+    args.set("each", amount_words(&shown.each));
+    args.set("all", amount_words(&shown.total));
+    if count > 1 {
+        args.set("each", language.fill("cup-in-all", &args));
+    }
+    args.set("said", language.fill("cup-shows", &args));
+    let said = match shown.fillings {
+        Some(times) if times > 1 => {
+            args.set("times", times.to_string());
+            language.fill("cup-fillings", &args)
+        }
+        _ => language.fill("cup-shows", &args),
     };
-    format!("{}: {}{total}{fillings}.", vessel.name, amount_words(&shown.each))
+    said + "."
 }
 
-fn load_words(name: &str, holds: &Amount, load: &Load) -> Option<String> {
+fn load_words(language: Language, name: &str, holds: &Amount, load: &Load) -> Option<String> {
     let ((few, many), (most, least)) = (load.tanks?, load.per_tank.as_ref()?);
-    let tanks = if few == many { format!("{few}") } else { format!("{few} to {many}") };
-    let product = if most == least {
-        pour::exact(most)
-    } else {
-        format!("{} with the least water, {} with the most", pour::exact(most), pour::exact(least))
-    };
-    let what = if many == 1 { "load" } else { "loads" };
-    let each = if many == 1 { "with" } else { "each with" };
-    Some(format!("{name} ({}): {tanks} {what}, {each} {product}.", amount_words(holds)))
+    let mut args = FluentArgs::new();
+    args.set("low", few.to_string());
+    args.set("high", many.to_string());
+    args.set("said", if few == many { few.to_string() } else { language.fill("from-to", &args) });
+    args.set("most", pour::exact_in(language, most));
+    args.set("least", pour::exact_in(language, least));
+    let both = language.fill("tank-more-or-less", &args);
+    args.set("product", if most == least { pour::exact_in(language, most) } else { both });
+    args.set("tank", name);
+    args.set("holds", amount_words(holds));
+    args.set("count", many.to_string().parse().unwrap_or(2.0));
+    Some(language.fill("tank-loads", &args))
 }
 
 /// A line of the page.

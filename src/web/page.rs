@@ -45,7 +45,7 @@ impl Page {
     #[must_use]
     pub fn of(actor: &Actor, title: impl Into<String>, at: &str) -> Self {
         let field = actor.role == Role::Technician;
-        let language = if field { actor.language } else { Language::English };
+        let language = actor.reads();
         let doors: &[(&'static str, &'static str)] = if field { &FIELD } else { &OFFICE };
         let words = |name: &str| if field { language.say(name) } else { name.to_owned() };
         let door = |&(name, href): &(&'static str, &'static str)| NavItem {
@@ -79,6 +79,13 @@ impl Page {
             language: Language::English,
         }
     }
+
+    /// A page without a person, in the language that their browser asks for.
+    #[must_use]
+    pub fn open(title: &str, language: Language) -> Self {
+        Self { language, ..Self::new(&language.say(title)) }
+    }
+
     /// Whether it is read on a technician's phone.
     #[must_use]
     pub fn is_field(&self) -> bool {

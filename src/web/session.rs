@@ -45,6 +45,12 @@ impl Actor {
     pub fn doer(&self) -> Doer {
         self.doer.clone()
     }
+    /// The language of their pages: what technicians chose, and English in the office.
+    #[must_use]
+    pub fn reads(&self) -> Language {
+        if self.role == Role::Technician { self.language } else { Language::English }
+    }
+
     /// A page's title: in the field by the name of its text, in the office as it stands.
     #[must_use]
     pub fn title(&self, name: &str, office: &str) -> String {

@@ -7,6 +7,7 @@ use super::{
     session::{self, Actor},
     words,
 };
+use crate::texts::Language;
 use crate::{
     actions::way_out::{self as verbs, Offer},
     db::{
@@ -91,7 +92,8 @@ fn part_words(part: &Part, whole: bool, count: i32) -> String {
     } else {
         format!(" for {} of {count}", part.count)
     };
-    let water = part.dose.water.as_ref().and_then(|water| pour::carrier(&water.low, &water.high));
+    let water =
+        part.dose.water.as_ref().and_then(|water| pour::carrier(Language::English, &water.low, &water.high));
     let water = water.map_or_else(String::new, |water| format!(", water {water}"));
     let day = if part.due_on < part.allowed_on {
         format!("{} (wanted since {})", words::day(part.allowed_on), words::day(part.due_on))

@@ -333,7 +333,7 @@ pub async fn show(
 ) -> Result<Response> {
     let values: Vec<(String, String)> = serde_urlencoded::from_str(&query.unwrap_or_default())
         .map_err(|_| Error::Unreadable("It is not a form."))?;
-    let page = page(&state, &actor, id, Form { values, errors: vec![] }).await?;
+    let page = page(&state, &actor, id, Form { values, ..Form::default() }).await?;
     let status = if page.form.is_good() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
     Ok((status, page).into_response())
 }

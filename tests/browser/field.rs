@@ -1,6 +1,7 @@
 //! The technician's phone: a whole day behind a shut gate, what is left on the phone at sign-out, the other
 //! language, and the arithmetic of the page against the server's own.
 use crate::support::{Browser, Gate, House, Screen};
+use plantward::texts::Language;
 use serde_json::{Value, json};
 use std::path::PathBuf;
 use uuid::Uuid;
@@ -306,8 +307,10 @@ impl Browser {
             let per = Decimal::from([1, 1, 3, 10, 30][usize::try_from(next(5)).unwrap()]);
             let times = from_decimal(measure) * BigInt::from(count) / from_decimal(per);
             let product = from_decimal(rate) * &times;
-            let wanted =
-                json!([pour::shown(&product, unit), pour::water(low, low + more, water, &times).unwrap()]);
+            let wanted = json!([
+                pour::shown(&product, unit),
+                pour::water(Language::English, low, low + more, water, &times).unwrap()
+            ]);
             let dose = json!({ "rate": rate, "rate_per": per, "count": count, "unit": unit, "water_low": low, "water_high": low + more, "water_unit": water });
             cases.push(json!([dose, measure, wanted]));
         }

@@ -16,6 +16,10 @@ struct Form {
 }
 
 impl Form {
+    fn say(&self, name: &str) -> String {
+        plantward::texts::Language::English.say(name)
+    }
+
     fn with(pairs: &[(&str, &str)]) -> Self {
         let values = pairs.iter().map(|(n, v)| (n.to_string(), v.to_string())).collect();
         Self { values, errors: Vec::new() }

@@ -13,7 +13,8 @@ async fn a_neighbour_is_put_on_the_list_changed_and_taken_off() {
     assert!(office.get(&site).await.page().contains("nobody to tell"));
     assert!(office.get(&at).await.page().contains("Nobody yet."));
     let id = Uuid::now_v7().to_string();
-    let fields = |name, mail| [("id", id.as_str()), ("name", name), ("phone", "805-555-0177"), ("email", mail)];
+    let fields =
+        |name, mail| [("id", id.as_str()), ("name", name), ("phone", "805-555-0177"), ("email", mail)];
     let bad = office.post(&at, &fields("", "nobody")).await;
     assert_eq!(bad.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(bad.body.contains("Please fill this in.") && bad.body.contains("This is not an e-mail address"));

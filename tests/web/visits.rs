@@ -3,7 +3,7 @@ use crate::{
     support::{Visitor, World},
     yard::{Yard, certify},
 };
-use axum::http::StatusCode;
+use axum::http::{Method, StatusCode};
 use chrono::TimeDelta;
 use uuid::Uuid;
 
@@ -515,7 +515,8 @@ async fn the_phone_says_what_the_state_asks_and_what_the_site_is_like() {
     assert!(form.page().contains("Started, asked by CA (3 CCR 6624(b))</label>"), "{}", form.body);
     assert!(form.body.contains("Finished <span class=\"soft\">(optional)"), "{}", form.body);
     let bare = ines.get(&visit).await;
-    for words in ["any working hour", "distance unknown", "Shrubs, basal drench: basal drench"] {
+    for words in ["any working hour", "not known: look before you pour", "Shrubs, basal drench: basal drench"]
+    {
         assert!(bare.page().contains(words), "{words}: {}", bare.body);
     }
     for sql in [
@@ -558,4 +559,72 @@ async fn a_visit_after_the_end_of_the_registration_is_refused() {
     assert!(refused.body.contains("registered"), "{}", refused.body);
     ends("2026-12-01").execute(&world.pool).await.unwrap();
     owner.post("/visits", &fields).await.went_to("/visits/01890a5d-ac96-774b-bcce-b302099a8057");
+}
+
+#[tokio::test]
+async fn a_technician_who_reads_spanish_finds_no_english_of_ours_on_the_way_through_a_visit() {
+    let (world, _, office, ines, yard) = company().await;
+    let hedge = yard.hedge(&world, "front hedge", 2).await;
+    let visit = booked(&office, &yard, ines.id, "2026-11-25", hedge, "3").await;
+    ines.post("/account/languages", &[("language", "es")]).await;
+    let page = ines.get(&visit).await;
+    for words in [
+        "seto de 2, 8 ft",
+        "riego en la base",
+        "24 mL para cada una de las 2",
+        "Prevista",
+        "no se sabe",
+        "quedan",
+    ] {
+        assert!(page.page().contains(words), "{words}: {}", page.body);
+    }
+    for english in ["for each", "Planned", "g left", "against ", " of product"] {
+        assert!(!page.body.contains(english), "{english}: {}", page.body);
+    }
+    let address = format!("{visit}/records");
+    let form = ines.get(&address).await;
+    assert!(form.page().contains("Comienzo, lo pide CA (3 CCR 6624(b))</label>"), "{}", form.body);
+    assert!(form.body.contains("Final <span class=\"soft\">(opcional)"), "{}", form.body);
+    let refused = ines.post(&address, &[("id", &Uuid::now_v7().to_string()), ("wind_mph", "much")]).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    for words in
+        ["Todavía sin guardar", "Rellene esto", "Esto no es un número", "Elija qué se hizo: Podocarpus"]
+    {
+        assert!(refused.body.contains(words), "{words}: {}", refused.body);
+    }
+    let (did, measure) = (format!("did-{hedge}"), format!("measure-{hedge}"));
+    let id = Uuid::now_v7().to_string();
+    let mut fields = vec![("id", id.as_str()), ("on", "2026-11-25"), (&did, "other"), (&measure, "9")];
+    let offered = ines.post(&address, &fields).await;
+    assert!(
+        offered.page().contains("Medido 9 ft, previsto para 8 ft: a 3 mL por ft son 54 mL"),
+        "{}",
+        offered.body
+    );
+    fields[2].1 = "planned";
+    let done = ines.post(&address, &fields).await;
+    assert_eq!(done.status, StatusCode::SEE_OTHER);
+    assert!(ines.get(done.location()).await.body.contains("Registrado."));
+    let measures = format!("/plants/{hedge}/measures");
+    assert!(ines.get(&measures).await.page().contains("Medir una planta"));
+    let thin = ines.post(&measures, &[("height_ft", "-1")]).await;
+    assert!(thin.body.contains("Tiene que ser más que cero"), "{}", thin.body);
+}
+
+#[tokio::test]
+async fn the_sign_in_page_speaks_the_language_that_the_browser_asks_for_first() {
+    let world = World::new().await;
+    let stranger = world.stranger();
+    let ask = async |tags: &'static str| {
+        stranger.request(Method::GET, "/sign-in", &[("accept-language", tags)], None).await.body
+    };
+    for tags in ["es-MX,es;q=0.9,en;q=0.8", "fr, ES;q=0.5, en;q=0.1"] {
+        let page = ask(tags).await;
+        assert!(page.contains("<html lang=\"es\">") && page.contains("Contraseña"), "{tags}: {page}");
+        assert!(!page.contains("Password") && !page.contains("Sign in"), "{page}");
+    }
+    for tags in ["en-US,es;q=0.5", "", "é", "x", "*"] {
+        let page = ask(tags).await;
+        assert!(page.contains("<html lang=\"en\">") && page.contains("Password"), "{tags}: {page}");
+    }
 }

@@ -1,4 +1,5 @@
 //! One visit as the phone holds it: exact figures, so that another measure gives another dose without signal.
+use crate::texts::Language;
 use crate::{
     api::{
         problem::Result,
@@ -89,7 +90,7 @@ async fn place(conn: &mut Conn, of: &Found) -> Result<Site> {
 fn dose(d: Row, left: Option<Decimal>) -> Dose {
     let times = from_decimal(d.measure) * BigInt::from(d.count) / from_decimal(d.rate_per);
     let band = d.water_low.zip(d.water_high).zip(d.water_unit.as_deref());
-    let water = band.and_then(|((low, high), unit)| pour::water(low, high, unit, &times));
+    let water = band.and_then(|((low, high), unit)| pour::water(Language::English, low, high, unit, &times));
     Dose {
         plant: d.plant_id,
         label_use: d.label_use_id,

@@ -8,7 +8,7 @@ use super::{
         sites,
     },
     AT,
-    measure::{self, GROUND_UNITS, STEM_RULES},
+    measure::{self, ground_units, stem_rules},
 };
 use crate::{
     actions::plant as verbs,
@@ -47,8 +47,8 @@ struct EditPage {
     treatments: Vec<(String, String)>,
     kinds: Options,
     answers: Options,
-    stem_rules: Options,
-    ground_units: Options,
+    stem_rules: Vec<(&'static str, String)>,
+    ground_units: Vec<(&'static str, String)>,
 }
 
 async fn edit_page(
@@ -68,8 +68,8 @@ async fn edit_page(
         form,
         kinds: KINDS,
         answers: ANSWERS,
-        stem_rules: &STEM_RULES,
-        ground_units: &GROUND_UNITS,
+        stem_rules: stem_rules(actor.reads()),
+        ground_units: ground_units(actor.reads()),
     })
 }
 

@@ -15,6 +15,7 @@ use crate::{
         measure::StemRule,
         plant::{Measure, parse_stems, stems_words},
     },
+    texts::Language,
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -27,15 +28,21 @@ use rust_decimal::Decimal;
 use uuid::Uuid;
 
 /// How several stems may count.
-pub(super) const STEM_RULES: [(&str, &str); 3] = [
-    ("sum", "All diameters added"),
-    ("quadratic", "One trunk of the same cross-section (root of the summed squares)"),
-    ("largest-plus-half", "The largest, and half of the others"),
-];
+const STEM_RULES: [(&str, &str); 3] =
+    [("sum", "stems-sum"), ("quadratic", "stems-quadratic"), ("largest-plus-half", "stems-largest")];
+
+/// How several stems may count, in words.
+pub(super) fn stem_rules(language: Language) -> Vec<(&'static str, String)> {
+    STEM_RULES.map(|(code, text)| (code, language.say(text))).to_vec()
+}
 
 /// The units of treated ground.
-pub(super) const GROUND_UNITS: [(&str, &str); 3] =
-    [("sqft", "square feet"), ("acre", "acres"), ("m2", "square metres")];
+const GROUND_UNITS: [&str; 3] = ["sqft", "acre", "m2"];
+
+/// The units of treated ground, in words.
+pub(super) fn ground_units(language: Language) -> Vec<(&'static str, String)> {
+    GROUND_UNITS.map(|code| (code, language.say(&format!("unit-{code}")))).to_vec()
+}
 
 /// Girths beyond that of the thickest trunk are a slip of the tape.
 const WIDEST_GIRTH: i64 = 1900;
@@ -79,7 +86,7 @@ fn girth(form: &mut Form, stems: bool) -> Option<Decimal> {
 fn ground(form: &mut Form) -> (Option<Decimal>, Option<String>) {
     let Some(ground) = form.positive("ground") else { return (None, None) };
     let unit = form.choice("ground_unit", |code| {
-        GROUND_UNITS.iter().find(|(known, _)| *known == code).map(|(known, _)| (*known).to_owned())
+        GROUND_UNITS.iter().find(|known| **known == code).map(|known| (*known).to_owned())
     });
     (Some(ground), unit)
 }
@@ -104,13 +111,21 @@ struct MeasurePage {
     form: Form,
     plant: Plant,
     site: Site,
-    stem_rules: [(&'static str, &'static str); 3],
-    ground_units: [(&'static str, &'static str); 3],
+    stem_rules: Vec<(&'static str, String)>,
+    ground_units: Vec<(&'static str, String)>,
 }
 
 fn measure_page(actor: &Actor, form: Form, plant: Plant, site: Site) -> MeasurePage {
-    let page = Page::of(actor, "Measure a plant", AT);
-    MeasurePage { page, form, plant, site, stem_rules: STEM_RULES, ground_units: GROUND_UNITS }
+    let page = Page::of(actor, actor.reads().say("measure-plant"), AT);
+    let form = form.speaking(actor.reads());
+    MeasurePage {
+        page,
+        form,
+        plant,
+        site,
+        stem_rules: stem_rules(actor.reads()),
+        ground_units: ground_units(actor.reads()),
+    }
 }
 
 /// GET /plants/{id}/measures
@@ -137,7 +152,13 @@ pub async fn measure(
     }
     if form.is_good() {
         match verbs::measure(&actor.doer(), id, &measure).await {
-            Ok(()) => return Ok(session::done(&state, &format!("/plants/{id}"), "The measure is saved.")),
+            Ok(()) => {
+                return Ok(session::done(
+                    &state,
+                    &format!("/plants/{id}"),
+                    &actor.reads().say("measure-saved"),
+                ));
+            }
             Err(e) => form.absorb(e)?,
         }
     }

@@ -100,9 +100,10 @@ impl ShowPage {
     }
 
     /// How several stems count.
-    fn stem_words(&self) -> Option<&'static str> {
+    fn stem_words(&self) -> Option<String> {
         let rule = self.plant().stem_rule.as_deref()?;
-        measure::STEM_RULES.iter().find(|(code, _)| *code == rule).map(|(_, words)| *words)
+        let rules = measure::stem_rules(self.page.language);
+        rules.into_iter().find(|(code, _)| *code == rule).map(|(_, words)| words)
     }
 }
 

@@ -9,6 +9,7 @@ use crate::{
         Conn,
         record::{self, Head, Named, Place, Planted, Version},
     },
+    texts::Language,
     web::{
         AppState, Error, Result,
         form::{Form, Posted},
@@ -161,7 +162,13 @@ pub async fn create(
     let (stop, applied) = (read_stop(&mut form), rows::read(&mut form, &plants));
     if form.is_good() {
         match verbs::enter(&actor.doer(), actor.today, id, site, &stop, &applied).await {
-            Ok(broken) => return Ok(session::done(&state, &format!("/records/{id}"), &outcome(broken))),
+            Ok(broken) => {
+                return Ok(session::done(
+                    &state,
+                    &format!("/records/{id}"),
+                    &outcome(Language::English, broken),
+                ));
+            }
             Err(e) => form.absorb(e)?,
         }
     }
@@ -248,7 +255,7 @@ pub async fn amend(
                 let words = if amendment.contents.is_none() {
                     "Withdrawn; it counts nowhere and stays readable.".to_owned()
                 } else {
-                    outcome(broken).replacen("Recorded", "Amended", 1)
+                    outcome(Language::English, broken).replacen("Recorded", "Amended", 1)
                 };
                 return Ok(session::done(&state, &format!("/records/{id}"), &words));
             }

@@ -2,6 +2,7 @@
 use crate::{
     db::sheet::{DoseOf, Stop},
     output::{qr::Qr, sketch::Place},
+    texts::Language,
     web::{
         Result, pour,
         visits::{
@@ -79,7 +80,7 @@ impl StopLine {
             note: stop.note,
             hours: own.join(" and "),
             promised: stop.promised,
-            doses: own_doses.map(|d| field::line(&d.dose)).collect(),
+            doses: own_doses.map(|d| field::line(Language::English, &d.dose)).collect(),
             code: Qr::of(&link)?,
             link,
         })

@@ -90,7 +90,7 @@ async fn book_page(
     let plants = visit::bookable(&mut conn, site).await?;
     let products: Vec<String> = plants.iter().filter_map(|p| p.product_id).map(|p| p.to_string()).collect();
     let facts = fact::of_parcel(&mut conn, place.parcel_id, actor.today, Applicator::default()).await?;
-    let left = pour::left(&facts, &products)?;
+    let left = pour::left(actor.reads(), &facts, &products)?;
     let ticked = plants.iter().filter(|p| form.is("plant", &p.plant_id.to_string()));
     let labels = field::labels(&mut conn, ticked.filter_map(|p| p.label_version_id)).await?;
     let rows = rows(&plants, &mut form, actor.today, &answers);

@@ -11,9 +11,11 @@ use crate::{
         permission::Applicator,
         quantity::{Exact, from_decimal},
     },
-    web::{Result, kit::Kit, pour, words},
+    texts::Language,
+    web::{Result, kit::Kit, pour},
 };
 use chrono::NaiveDate;
+use fluent_bundle::FluentArgs;
 use num_bigint::BigInt;
 use std::collections::BTreeSet;
 use uuid::Uuid;
@@ -69,21 +71,21 @@ pub struct LoadLine {
 }
 
 /// Reads it all.
-pub async fn work(conn: &mut Conn, of: &Visit, today: NaiveDate) -> Result<Work> {
+pub async fn work(conn: &mut Conn, of: &Visit, today: NaiveDate, language: Language) -> Result<Work> {
     let doses = visit::doses(conn, of.id).await?;
     let labels = labels(conn, doses.iter().map(|d| d.label_version_id)).await?;
     let products: Vec<String> = doses.iter().map(|d| d.product_id.to_string()).collect();
     let facts = fact::of_parcel(conn, of.parcel_id, today, Applicator::default()).await?;
-    let left = pour::left(&facts, &products)?;
+    let left = pour::left(language, &facts, &products)?;
     let kit = Kit::read(conn).await?;
     let exact: Vec<Option<domain::Dose>> = doses.iter().map(|d| exact(&facts, d)).collect();
     let told = doses.iter().zip(&exact).map(|(d, exact)| {
         let count = u32::try_from(d.count).unwrap_or(1);
-        let cups = exact.as_ref().map(|dose| kit.shown_lines(dose, count)).unwrap_or_default();
-        DoseLine { cups, ..line(d) }
+        let cups = exact.as_ref().map(|dose| kit.shown_lines(language, dose, count)).unwrap_or_default();
+        DoseLine { cups, ..line(language, d) }
     });
     let lines = told.collect();
-    Ok(Work { doses: lines, labels, left, loads: loads(&doses, &exact, &kit) })
+    Ok(Work { doses: lines, labels, left, loads: loads(language, &doses, &exact, &kit) })
 }
 
 /// The dose as the label's use gives it for the booked measure and rate.
@@ -94,7 +96,7 @@ fn exact(facts: &Facts, d: &Dose) -> Option<domain::Dose> {
     domain::dose(product, item, &from_decimal(d.measure), count, Some(&from_decimal(d.rate))).ok()
 }
 
-fn loads(doses: &[Dose], exact: &[Option<domain::Dose>], kit: &Kit) -> Vec<LoadLine> {
+fn loads(language: Language, doses: &[Dose], exact: &[Option<domain::Dose>], kit: &Kit) -> Vec<LoadLine> {
     let mut uses: Vec<(Uuid, String)> = doses
         .iter()
         .filter(|d| d.status == "planned" || d.status == "applied")
@@ -108,7 +110,7 @@ fn loads(doses: &[Dose], exact: &[Option<domain::Dose>], kit: &Kit) -> Vec<LoadL
             .zip(exact)
             .filter(|(d, _)| d.label_use_id == id && (d.status == "planned" || d.status == "applied"));
         let own: Option<Vec<&domain::Dose>> = own.map(|(_, exact)| exact.as_ref()).collect();
-        Some(LoadLine { name, lines: kit.load_lines(&own?) })
+        Some(LoadLine { name, lines: kit.load_lines(language, &own?) })
     };
     uses.into_iter().filter_map(total).collect()
 }
@@ -125,11 +127,11 @@ pub async fn labels(conn: &mut Conn, versions: impl Iterator<Item = Uuid>) -> Re
 }
 
 /// The site's hours in words, and how far the water is; unknown is said to be unknown.
-pub async fn site_lines(conn: &mut Conn, of: &Visit) -> Result<(Vec<String>, String)> {
+pub async fn site_lines(conn: &mut Conn, of: &Visit, language: Language) -> Result<(Vec<String>, String)> {
     let hours = site::windows(conn, of.site_id).await?.iter().map(site::Window::words).collect();
     let water = match of.water_distance_ft {
-        Some(feet) => format!("{} ft away", pour::number(feet)),
-        None => "distance unknown: look for it before you pour".to_owned(),
+        Some(feet) => language.say_of("feet-away", "feet", pour::number(feet)),
+        None => language.say("water-unknown"),
     };
     Ok((hours, water))
 }
@@ -154,20 +156,24 @@ fn label_words(found: label::Label, product: product::Product) -> Label {
 }
 
 /// One dose in words.
-pub fn line(d: &Dose) -> DoseLine {
+pub fn line(language: Language, d: &Dose) -> DoseLine {
     let several = d.count > 1;
     let count = Exact::from(BigInt::from(d.count));
     let times = from_decimal(d.measure) * &count / from_decimal(d.rate_per);
     // Of the whole amount and not of the rate: packets are whole for each plant.
     let each = several.then(|| {
-        format!("{} for each of the {}", pour::shown(&(from_decimal(d.amount) / &count), &d.unit), d.count)
+        let own = from_decimal(d.amount) / &count;
+        let mut args = FluentArgs::new();
+        args.set("amount", pour::shown_in(language, &own, &d.unit));
+        args.set("count", d.count);
+        language.fill("each-of", &args)
     });
     let band = d.water_low.zip(d.water_high).zip(d.water_unit.as_deref());
     let state = match d.status.as_str() {
-        "applied" => ("done", "Applied".to_owned()),
-        "skipped" => ("off", format!("Not done: {}", d.skip_reason)),
-        "released" => ("off", "Released".to_owned()),
-        _ => ("soon", "Planned".to_owned()),
+        "applied" => ("done", language.say("dose-applied")),
+        "skipped" => ("off", language.say_of("dose-skipped", "reason", d.skip_reason.as_str())),
+        "released" => ("off", language.say("dose-released")),
+        _ => ("soon", language.say("dose-planned")),
     };
     DoseLine {
         plant: d.plant_id,
@@ -175,19 +181,19 @@ pub fn line(d: &Dose) -> DoseLine {
         host: d.host_plant.clone(),
         about: format!(
             "{}, {}",
-            words::counted(&d.plant_kind, d.count),
-            pour::measure(d.measure, &d.measure_basis)
+            language.say_of(&format!("counted-{}", d.plant_kind), "count", d.count),
+            pour::measure_in(language, d.measure, &d.measure_basis)
         ),
         pest: d.target_pest.clone(),
         note: d.plant_note.clone(),
         product: d.product_name.clone(),
         registration: d.registration_number.clone(),
-        method: format!("{}: {}", d.use_name, d.method.replace('-', " ")),
-        pour: pour::amount(d.amount, &d.unit),
+        method: format!("{}: {}", d.use_name, language.say(&format!("method-{}", d.method))),
+        pour: pour::amount_in(language, d.amount, &d.unit),
         each,
-        water: band.and_then(|((low, high), unit)| pour::water(low, high, unit, &times)),
+        water: band.and_then(|((low, high), unit)| pour::water(language, low, high, unit, &times)),
         cups: vec![],
-        rate: pour::rate(d.rate, &d.unit, &d.measure_basis, d.rate_per),
+        rate: pour::rate_in(language, d.rate, &d.unit, &d.measure_basis, d.rate_per),
         state,
     }
 }

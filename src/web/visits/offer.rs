@@ -11,6 +11,7 @@ use crate::{
     },
     web::{Result, form::Form, pour, session::Actor, words},
 };
+use fluent_bundle::FluentArgs;
 use rust_decimal::Decimal;
 use uuid::Uuid;
 
@@ -37,20 +38,23 @@ pub async fn offer(
         form.set(&format!("amount-{}", dose.plant_id), plain(&kept(&amount.product.value)));
     }
     form.set(&format!("offered-{}", dose.plant_id), measure.normalize().to_string());
-    let at = format!(
-        "Measured {}, planned for {}: at {}",
-        pour::measure(measure, &dose.measure_basis),
-        pour::measure(dose.measure, &dose.measure_basis),
-        pour::rate(dose.rate, &dose.unit, &dose.measure_basis, dose.rate_per),
-    );
+    let language = actor.reads();
+    let mut args = FluentArgs::new();
+    args.set("measured", pour::measure_in(language, measure, &dose.measure_basis));
+    args.set("planned", pour::measure_in(language, dose.measure, &dose.measure_basis));
+    args.set("rate", pour::rate_in(language, dose.rate, &dose.unit, &dose.measure_basis, dose.rate_per));
     let said = match &amount {
-        Ok(own) => format!(
-            "{at} that is {}; the label's band gives {} to {}.",
-            words::sentence(&Amount::new(kept(&own.product.value), own.product.unit).words()),
-            pour::shown(&own.low.value, &dose.unit),
-            pour::shown(&own.high.value, &dose.unit),
-        ),
-        Err(why) => format!("{at} there is no dose: {why}. Write how much was used."),
+        Ok(own) => {
+            let exact = Amount::new(kept(&own.product.value), own.product.unit);
+            args.set("dose", words::sentence(&exact.words()));
+            args.set("low", pour::shown_in(language, &own.low.value, &dose.unit));
+            args.set("high", pour::shown_in(language, &own.high.value, &dose.unit));
+            language.fill("offer-dose", &args)
+        }
+        Err(why) => {
+            args.set("why", format!("{why}."));
+            language.fill("offer-none", &args)
+        }
     };
     Ok(Offer {
         plant: dose.plant_id,
@@ -91,7 +95,8 @@ async fn worked_out(
     let ask = Ask { plant: &plant, use_id: Some(&item), rate: Some(&rate), on: actor.today };
     let Err(PlanError::Refused(why)) = may_plan(&facts, &ask) else { return Ok((worked, vec![])) };
     let words = |one: crate::domain::plan::Refusal| {
-        words::sentence(&format!("Warning: {} {}", one.words, one.way_out.unwrap_or_default()))
+        let said = format!("{} {}", one.words, one.way_out.unwrap_or_default());
+        words::sentence(&actor.reads().say_of("offer-warning", "words", said))
     };
     Ok((worked, why.into_iter().map(words).collect()))
 }

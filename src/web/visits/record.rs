@@ -16,13 +16,13 @@ use crate::{
         visit::{self, Dose, Visit},
     },
     domain::{permission::Applicator, user::Role},
+    texts::Language,
     web::{
         AppState, Error, Result,
         form::{Form, Posted},
         page::Page,
         pour,
         session::{self, Actor},
-        words,
     },
 };
 use askama::Template;
@@ -60,7 +60,7 @@ struct RecordPage {
     form: Form,
     visit: Visit,
     rows: Vec<Row>,
-    winds: Vec<(&'static str, &'static str)>,
+    winds: Vec<(&'static str, String)>,
     /// Offered where the technician holds no certification of the state that day.
     supervisors: Option<Vec<(String, String)>>,
     left: Vec<String>,
@@ -84,7 +84,7 @@ pub async fn record_form(
     if !visit.is_booked() {
         return Err(Error::Refused(format!("This visit is {} already.", visit.status)));
     }
-    let mut form = Form::for_new();
+    let mut form = Form::for_new().speaking(actor.reads());
     // Of a visit that is still to come nobody knows on which day it was done.
     let on = (visit.on_date <= actor.today).then(|| visit.on_date.to_string());
     form.set("on", on.unwrap_or_default());
@@ -113,14 +113,14 @@ async fn page(
     let still = doses.iter().filter(|d| d.status == "planned");
     let alone = own.is_none_or(|named| named.number.is_empty());
     Ok(RecordPage {
-        page: Page::of(actor, format!("Record, {}", visit.street), AT),
-        rows: still.map(|d| row(d, &mut form, offers.remove(&d.plant_id))).collect(),
+        page: Page::of(actor, actor.reads().say_of("record-of", "street", visit.street.as_str()), AT),
+        rows: still.map(|d| row(actor.reads(), d, &mut form, offers.remove(&d.plant_id))).collect(),
         already: form.error("id").map(|_| form.value("id").to_owned()),
         form,
-        winds: WINDS.map(|w| (w, if w == "calm" { "Calm" } else { w })).to_vec(),
+        winds: WINDS.map(|w| (w, actor.reads().say(&format!("wind-{w}")))).to_vec(),
         supervisors: alone.then(|| people.iter().filter(|p| !p.number.is_empty()).map(named).collect()),
-        left: pour::left(&facts, &products)?,
-        asked: StopFields::of(&visit.state, restricted),
+        left: pour::left(actor.reads(), &facts, &products)?,
+        asked: StopFields::of(actor.reads(), &visit.state, restricted),
         offers: named_offers,
         ahead: visit.is_booked() && visit.on_date > actor.today,
         may_move: actor.role != Role::Technician,
@@ -132,14 +132,14 @@ fn named(person: &Named) -> (String, String) {
     (person.id.to_string(), format!("{}, {}", person.name, person.number))
 }
 
-fn row(dose: &Dose, form: &mut Form, offer: Option<Offer>) -> Row {
+fn row(language: Language, dose: &Dose, form: &mut Form, offer: Option<Offer>) -> Row {
     let key = |what: &str| format!("{what}-{}", dose.plant_id);
     let typed = |form: &Form, name: &str| form.values.iter().any(|(n, _)| n == name);
     if !typed(form, &key("measure")) {
         form.set(&key("measure"), pour::number(dose.measure));
     }
     Row {
-        line: field::line(dose),
+        line: field::line(language, dose),
         did: key("did"),
         measure: key("measure"),
         measure_unit: pour::measure_unit(&dose.measure_basis),
@@ -147,7 +147,7 @@ fn row(dose: &Dose, form: &mut Form, offer: Option<Offer>) -> Row {
         amount: key("amount"),
         offered: key("offered"),
         offer,
-        unit: words::units(&dose.unit, false).to_owned(),
+        unit: pour::unit_in(language, &dose.unit, false),
         water: key("water"),
         reason: key("reason"),
     }
@@ -187,7 +187,7 @@ pub async fn record(
                 } else {
                     format!("/records/{record_id}")
                 };
-                return Ok(session::done(&state, &to, &outcome(broken)));
+                return Ok(session::done(&state, &to, &outcome(actor.reads(), broken)));
             }
             Err(e) => form.absorb(e)?,
         }
@@ -197,11 +197,10 @@ pub async fn record(
 }
 
 /// What the next page says about a record that was just written.
-pub fn outcome(broken: usize) -> String {
+pub fn outcome(language: Language, broken: usize) -> String {
     match broken {
-        0 => "Recorded.".to_owned(),
-        1 => "Recorded. One limit was broken; a licensed person must answer the flag.".to_owned(),
-        n => format!("Recorded. {n} limits were broken; a licensed person must answer the flags."),
+        0 => language.say("recorded"),
+        n => language.say_of("recorded-broken", "count", n),
     }
 }
 
@@ -247,7 +246,7 @@ fn read_dose(form: &mut Form, dose: &Dose) -> Option<Did> {
                 None if typed => None,
                 None if measure != dose.measure => Some(Did::Measured(measure)),
                 None => {
-                    form.fail(&key("amount"), "Write how much product was applied.");
+                    form.fail(&key("amount"), form.say("write-amount"));
                     None
                 }
             }
@@ -257,7 +256,8 @@ fn read_dose(form: &mut Form, dose: &Dose) -> Option<Did> {
             Some(Did::Skipped(Skip { plant, label_use, reason }))
         }
         _ => {
-            form.fail(&key("did"), format!("Choose what was done: {}, {}.", dose.host_plant, dose.place));
+            let plant = format!("{}, {}", dose.host_plant, dose.place);
+            form.fail(&key("did"), form.language.say_of("choose-done", "plant", plant));
             None
         }
     }

@@ -71,10 +71,10 @@ pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uu
 async fn field_page(state: &AppState, actor: &Actor, id: Uuid) -> Result<Response> {
     let mut conn = state.pool.acquire().await?;
     let visit = door(&mut conn, actor, id).await?;
-    let work = field::work(&mut conn, &visit, actor.today).await?;
+    let work = field::work(&mut conn, &visit, actor.today, actor.reads()).await?;
     let record = record::of_visit(&mut conn, id).await?;
     let badge = badge(&visit.status, visit.on_date, actor.today);
-    let (hours, water) = field::site_lines(&mut conn, &visit).await?;
+    let (hours, water) = field::site_lines(&mut conn, &visit, actor.reads()).await?;
     let page = Page::of(actor, visit.street.clone(), AT);
     let recordable = recordable(&visit, actor);
     Ok(FieldPage { page, state: badge, work, record, recordable, hours, water, visit }.into_response())
@@ -83,7 +83,7 @@ async fn field_page(state: &AppState, actor: &Actor, id: Uuid) -> Result<Respons
 async fn office_page(state: &AppState, actor: &Actor, id: Uuid, form: Option<Form>) -> Result<OfficePage> {
     let mut conn = state.pool.acquire().await?;
     let visit = door(&mut conn, actor, id).await?;
-    let work = field::work(&mut conn, &visit, actor.today).await?;
+    let work = field::work(&mut conn, &visit, actor.today, actor.reads()).await?;
     let record = record::of_visit(&mut conn, id).await?;
     let people = record::people_on(&mut conn, &visit.state, visit.on_date).await?;
     let form = form.unwrap_or_else(|| {

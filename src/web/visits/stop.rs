@@ -1,10 +1,7 @@
 //! The stop as the forms of a record send it: day, times and weather.
-use crate::{
-    actions::record::Stop,
-    db::visit::Visit,
-    web::{form::Form, words},
-};
+use crate::{actions::record::Stop, db::visit::Visit, web::form::Form};
 use chrono::{NaiveDate, NaiveTime, TimeDelta};
+use fluent_bundle::FluentArgs;
 use rust_decimal::Decimal;
 
 /// Where the wind comes from, as the forms offer it.
@@ -39,14 +36,10 @@ fn confirmed(form: &mut Form, visit: &Visit, on: NaiveDate, today: NaiveDate) {
         return;
     }
     form.set("confirmed", on.to_string());
-    let (written, booked) = (words::day(on), words::day(visit.on_date));
-    form.fail(
-        "on",
-        format!(
-            "The visit is booked for {booked}, and the day here is {written}. If it was really done on {written}, \
-             send it again; else mend the day."
-        ),
-    );
+    let mut args = FluentArgs::new();
+    args.set("written", form.language.day(&on));
+    args.set("booked", form.language.day(&visit.on_date));
+    form.fail("on", form.language.fill("day-unlikely", &args));
 }
 
 /// Times, wind, temperature and note; the rest is the caller's.
@@ -71,7 +64,7 @@ pub fn weather(form: &mut Form) -> Stop {
 fn wind(form: &mut Form) -> String {
     let value = form.value("wind_direction").to_owned();
     if !value.is_empty() && !WINDS.contains(&value.as_str()) {
-        form.fail("wind_direction", "Choose one of these.");
+        form.fail("wind_direction", form.say("form-choose"));
     }
     value
 }
@@ -85,16 +78,16 @@ fn time(form: &mut Form, name: &str) -> Option<NaiveTime> {
     let read =
         NaiveTime::parse_from_str(&value, "%H:%M").or_else(|_| NaiveTime::parse_from_str(&value, "%H:%M:%S"));
     if read.is_err() {
-        form.fail(name, "This is not a time; write it as 14:30.");
+        form.fail(name, form.say("stop-time"));
     }
     read.ok()
 }
 
 /// Degrees Fahrenheit; it may freeze.
 fn temperature(form: &mut Form) -> Option<Decimal> {
-    let read: Decimal = form.optional("temperature_f", "This is not a temperature; write for example 68.")?;
+    let read: Decimal = form.optional("temperature_f", &form.say("stop-temperature"))?;
     if read < Decimal::from(-60) || read > Decimal::from(140) {
-        form.fail("temperature_f", "This temperature is out of range.");
+        form.fail("temperature_f", form.say("stop-temperature-range"));
         return None;
     }
     Some(read)

@@ -79,3 +79,99 @@ route-sheet-today = Today's route sheet
 waits-for-day = Waits for another day:
 do-not-go = Do not go: it waits for another day.
 stop = stop
+as-it-is = each plant as it is
+rate-per = { $amount } per { $what }
+cap-left-of-product = { $name }: { $left } left, { $amount } of { $product }
+each-of = { $amount } for each of the { $count }
+counted-shrub = { $count ->
+    [one] 1 shrub
+   *[other] { $count } shrubs
+}
+counted-hedge = { $count ->
+    [one] 1 hedge
+   *[other] hedge of { $count }
+}
+counted-tree = { $count ->
+    [one] 1 tree
+   *[other] { $count } trees
+}
+counted-palm = { $count ->
+    [one] 1 palm
+   *[other] { $count } palms
+}
+dose-applied = Applied
+dose-skipped = Not done: { $reason }
+dose-released = Released
+dose-planned = Planned
+of-product-line = of { $product }, { $method }
+water-beside = water { $said }
+in-all = In all
+load-with-water = { $product } of product, { $water } of water.
+load-without-water = { $product } of product; the label states no water.
+cup-shows = { $cup }: { $each }
+cup-in-all = { $each } for each, { $all } in all
+cup-fillings = { $said }, filled { $times } times
+tank-loads = { $count ->
+    [one] { $tank } ({ $holds }): { $said } load, with { $product }.
+   *[other] { $tank } ({ $holds }): { $said } loads, each with { $product }.
+}
+tank-more-or-less = { $most } with the least water, { $least } with the most
+asked-started = Started
+asked-finished = Finished
+asked-wind = Wind from
+asked-wind-speed = Wind speed
+asked-temperature = Air temperature
+asked-water = Water used
+asked-by = { $what }, asked by { $state } ({ $source })
+offer-dose = Measured { $measured }, planned for { $planned }: at { $rate } that is { $dose }; the label's band gives { $low } to { $high }.
+offer-none = Measured { $measured }, planned for { $planned }: at { $rate } there is no dose: { $why } Write how much was used.
+offer-warning = Warning: { $words }
+errors-title = Not saved yet. Please correct this first:
+open-it = Open it
+recorded = Recorded.
+recorded-broken = { $count ->
+    [one] Recorded. One limit was broken; a licensed person must answer the flag.
+   *[other] Recorded. { $count } limits were broken; a licensed person must answer the flags.
+}
+write-amount = Write how much product was applied.
+choose-done = Choose what was done: { $plant }.
+day-unlikely = The visit is booked for { $booked }, and the day here is { $written }. If it was really done on { $written }, send it again; else mend the day.
+measure-plant = Measure a plant
+measure-save = Save the measure
+measure-saved = The measure is saved.
+back-without = Back without saving
+measure-height = Height
+measure-height-hint = Shrubs, hedges, many thin trunks
+measure-trunk = Trunk diameter
+measure-trunk-hint = At 4.5 ft; several stems: 5, 6, 8
+measure-girth = Trunk girth
+measure-girth-hint = Instead of the diameter: the tape around the trunk at 4.5 ft
+stems-count-as = Several stems count as
+stems-hint = Whoever saves this answers for it.
+stems-sum = All diameters added
+stems-quadratic = One trunk of the same cross-section (root of the summed squares)
+stems-largest = The largest, and half of the others
+measure-ground = Treated ground
+measure-ground-hint = For a use whose rate goes by area
+measure-ground-unit = Unit of the ground
+unit-sqft = square feet
+unit-acre = acres
+unit-m2 = square metres
+optional = (optional)
+email = E-mail
+password = Password
+no-password = No password yet, or lost it? The owner can send you a link.
+sign-in-wrong = E-mail and password do not belong together.
+sign-in-pause = Too many tries. Wait a quarter of an hour, then try again.
+form-fill-in = Please fill this in.
+form-choose = Please choose one of these.
+form-unseen = There is a character in here that cannot be shown.
+form-number = This is not a number; write for example 8 or 2.5.
+form-above-zero = This must be more than zero.
+form-zero-or-more = This must be zero or more.
+form-range = This number is out of range.
+form-date = This is not a date; write it as 2026-05-15.
+form-date-range = This date is out of range.
+stop-time = This is not a time; write it as 14:30.
+stop-temperature = This is not a temperature; write for example 68.
+stop-temperature-range = This temperature is out of range.

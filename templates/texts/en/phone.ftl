@@ -100,7 +100,7 @@ plant-about = { $count ->
 }
 against = ; against { $pest }
 of-product = of { $product }, { $method }
-method-basal-drench = drench at the base
+method-basal-drench = basal drench
 method-soil-drench = soil drench
 method-soil-injection = soil injection
 method-trunk-injection = trunk injection

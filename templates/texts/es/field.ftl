@@ -79,3 +79,99 @@ route-sheet-today = Hoja de ruta de hoy
 waits-for-day = Espera otro día:
 do-not-go = No vaya: espera otro día.
 stop = parada
+as-it-is = cada planta como está
+rate-per = { $amount } por { $what }
+cap-left-of-product = { $name }: quedan { $left }, { $amount } de { $product }
+each-of = { $amount } para cada una de las { $count }
+counted-shrub = { $count ->
+    [one] 1 arbusto
+   *[other] { $count } arbustos
+}
+counted-hedge = { $count ->
+    [one] 1 seto
+   *[other] seto de { $count }
+}
+counted-tree = { $count ->
+    [one] 1 árbol
+   *[other] { $count } árboles
+}
+counted-palm = { $count ->
+    [one] 1 palmera
+   *[other] { $count } palmeras
+}
+dose-applied = Aplicada
+dose-skipped = No hecha: { $reason }
+dose-released = Liberada
+dose-planned = Prevista
+of-product-line = de { $product }, { $method }
+water-beside = agua { $said }
+in-all = En total
+load-with-water = { $product } de producto, { $water } de agua.
+load-without-water = { $product } de producto; la etiqueta no indica agua.
+cup-shows = { $cup }: { $each }
+cup-in-all = { $each } para cada una, { $all } en total
+cup-fillings = { $said }, llenado { $times } veces
+tank-loads = { $count ->
+    [one] { $tank } ({ $holds }): { $said } carga, con { $product }.
+   *[other] { $tank } ({ $holds }): { $said } cargas, cada una con { $product }.
+}
+tank-more-or-less = { $most } con el mínimo de agua, { $least } con el máximo
+asked-started = Comienzo
+asked-finished = Final
+asked-wind = Viento desde
+asked-wind-speed = Velocidad del viento
+asked-temperature = Temperatura del aire
+asked-water = Agua usada
+asked-by = { $what }, lo pide { $state } ({ $source })
+offer-dose = Medido { $measured }, previsto para { $planned }: a { $rate } son { $dose }; el margen de la etiqueta da de { $low } a { $high }.
+offer-none = Medido { $measured }, previsto para { $planned }: a { $rate } no hay dosis: { $why } Escriba cuánto se usó.
+offer-warning = Advertencia: { $words }
+errors-title = Todavía sin guardar. Corrija primero esto:
+open-it = Abrirlo
+recorded = Registrado.
+recorded-broken = { $count ->
+    [one] Registrado. Se pasó un límite; una persona con licencia debe responder al aviso.
+   *[other] Registrado. Se pasaron { $count } límites; una persona con licencia debe responder a los avisos.
+}
+write-amount = Escriba cuánto producto se aplicó.
+choose-done = Elija qué se hizo: { $plant }.
+day-unlikely = La visita está prevista para el { $booked } y el día escrito es el { $written }. Si de verdad se hizo el { $written }, envíelo otra vez; si no, corrija el día.
+measure-plant = Medir una planta
+measure-save = Guardar la medida
+measure-saved = La medida está guardada.
+back-without = Volver sin guardar nada
+measure-height = Altura
+measure-height-hint = Arbustos, setos, muchos troncos delgados
+measure-trunk = Diámetro del tronco
+measure-trunk-hint = A 4.5 pies; varios troncos: 5, 6, 8
+measure-girth = Contorno del tronco
+measure-girth-hint = En vez del diámetro: la cinta alrededor del tronco a 4.5 pies
+stems-count-as = Varios troncos cuentan como
+stems-hint = Quien lo guarda responde de ello.
+stems-sum = Todos los diámetros sumados
+stems-quadratic = Un tronco de la misma sección (raíz de la suma de los cuadrados)
+stems-largest = El mayor y la mitad de los demás
+measure-ground = Superficie tratada
+measure-ground-hint = Para un uso cuya dosis va por superficie
+measure-ground-unit = Unidad de la superficie
+unit-sqft = pies cuadrados
+unit-acre = acres de superficie
+unit-m2 = metros cuadrados
+optional = (opcional)
+email = Correo electrónico
+password = Contraseña
+no-password = ¿No tiene contraseña o la perdió? El dueño puede enviarle un enlace.
+sign-in-wrong = El correo y la contraseña no van juntos.
+sign-in-pause = Demasiados intentos. Espere un cuarto de hora y pruebe otra vez.
+form-fill-in = Rellene esto, por favor.
+form-choose = Elija una de estas opciones, por favor.
+form-unseen = Aquí hay un carácter que no se puede mostrar.
+form-number = Esto no es un número; escriba por ejemplo 8 o 2.5.
+form-above-zero = Tiene que ser más que cero.
+form-zero-or-more = Tiene que ser cero o más.
+form-range = Este número no es posible.
+form-date = Esto no es una fecha; escríbala como 2026-05-15.
+form-date-range = Esta fecha no es posible.
+stop-time = Esto no es una hora; escríbala como 14:30.
+stop-temperature = Esto no es una temperatura; escriba por ejemplo 68.
+stop-temperature-range = Esta temperatura no es posible.
