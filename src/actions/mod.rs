@@ -1,5 +1,6 @@
 //! Writes: gather, decide, write, commit. Each verb is one transaction with its audit row.
 pub mod account;
+pub mod agreement;
 pub mod calendar_feed;
 pub mod company;
 pub mod completion;
@@ -25,6 +26,7 @@ pub mod plant;
 pub mod product;
 pub mod record;
 pub mod registration;
+pub mod renewal;
 pub mod secret;
 pub mod signature;
 pub mod site;

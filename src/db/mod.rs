@@ -1,5 +1,6 @@
 //! The only SQL. One file per noun, private row shapes, a connection as argument:
 //! the caller decides what is one transaction.
+pub mod agreement;
 pub mod audit;
 pub mod calendar_feed;
 pub mod chain;
@@ -25,6 +26,7 @@ pub mod plant;
 pub mod product;
 pub mod record;
 pub mod registration;
+pub mod renewal;
 pub mod report;
 pub mod seek;
 pub mod session;

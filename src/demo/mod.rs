@@ -9,6 +9,7 @@ mod history;
 mod kit;
 mod neighbours;
 mod people;
+mod prices;
 mod product;
 mod rows;
 mod scenes;
@@ -80,6 +81,7 @@ async fn everything(tx: &mut Conn, pool: &PgPool, today: NaiveDate) -> anyhow::R
     neighbours::enter(tx, &world, &people).await?;
     let calls = history::enter(tx, &mut world, &people, &shelf).await?;
     flagged::raise(tx, &mut world, &people, &calls).await?;
+    prices::enter(tx, &world, &people).await?;
     rows::audit(tx, &world, &people, &shelf, &calls).await?;
     booked::enter(tx, &mut world, &people).await?;
     week::enter(tx, &mut world, &people).await?;

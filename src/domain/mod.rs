@@ -1,5 +1,6 @@
 //! The pure middle: facts in, decisions out. No clock, no database, no network.
 
+pub mod agreement;
 pub mod basis;
 pub mod book;
 pub mod calendar;
@@ -17,6 +18,7 @@ pub mod ids;
 pub mod label;
 pub mod label_check;
 pub mod measure;
+pub mod money;
 pub mod permission;
 pub mod plan;
 pub mod plant;

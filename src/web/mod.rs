@@ -1,5 +1,6 @@
 //! Pages and forms: who asks, the one door to the noun, a read, the rules, a template.
 pub mod account;
+pub mod agreements;
 pub mod calendars;
 pub mod company;
 pub mod customers;

@@ -1,7 +1,7 @@
 //! The whole HTTP table: method, address, who may, what answers. Nothing is reachable that is not a line here,
 //! and a test opens every line as every kind of person.
 use super::{
-    AppState, Error, account, calendars, company, customers, day_holds, due, error, field,
+    AppState, Error, account, agreements, calendars, company, customers, day_holds, due, error, field,
     guard::{self, Who},
     help, home, kit, labels, people, plans, plants, products, records, reports, session, sharing, sheets,
     sites, state_rules, statics, vehicles, visits, ways_out, what_if, working,
@@ -46,6 +46,7 @@ pub fn table() -> Vec<Line> {
         of_people(),
         of_customers(),
         of_sites(),
+        of_agreements(),
         of_plants(),
         of_products(),
         of_state_rules(),
@@ -167,6 +168,16 @@ fn of_sites() -> Vec<Line> {
         GET "/sites/{id}/what-if" Office what_if::show;
         GET "/sites/{id}/plants/new" Office plants::new_form;
         POST "/sites/{id}/plants" Office plants::create;
+    }
+}
+
+fn of_agreements() -> Vec<Line> {
+    lines! {
+        GET "/sites/{id}/agreements" Office agreements::list;
+        POST "/sites/{id}/agreements" Office agreements::create;
+        GET "/agreements/{id}/edit" Office agreements::edit_form;
+        POST "/agreements/{id}" Office agreements::update;
+        POST "/agreements/{id}/ends" Office agreements::end;
     }
 }
 

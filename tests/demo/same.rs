@@ -4,7 +4,8 @@ use chrono::NaiveDate;
 use plantward::{db::company, demo};
 use sqlx::PgPool;
 
-const TABLES: [&str; 25] = [
+const TABLES: [&str; 26] = [
+    "agreement",
     "company",
     "county_registration",
     "person",

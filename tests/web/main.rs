@@ -4,6 +4,7 @@ mod database;
 mod support;
 
 mod accounts;
+mod agreements;
 mod calendars;
 mod customers;
 mod doors;
