@@ -36,6 +36,16 @@ pub async fn answered(conn: &mut Conn, person: Uuid, key: &str) -> sqlx::Result<
         .await
 }
 
+/// Forgets the answers that were given before this moment; how many.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn forget_answers(conn: &mut Conn, before: DateTime<Utc>) -> sqlx::Result<u64> {
+    let done =
+        sqlx::query("delete from idempotency_key where answered_at < $1").bind(before).execute(conn).await?;
+    Ok(done.rows_affected())
+}
+
 /// Keeps the answer under its key.
 ///
 /// # Errors

@@ -110,6 +110,22 @@ pub async fn since(conn: &mut Conn, person: Uuid, cursor: Cursor) -> sqlx::Resul
     .await
 }
 
+/// Forgets changes that a later one of the same visit for the same phone stands for; how many. Whoever reads
+/// from an earlier cursor is told of the visit by the later one.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn forget_overtaken(conn: &mut Conn) -> sqlx::Result<u64> {
+    let done = sqlx::query(
+        "delete from visit_change c where exists (
+            select 1 from visit_change n where n.visit_id = c.visit_id and n.technician_id = c.technician_id
+                and (n.changed_by > c.changed_by or (n.changed_by = c.changed_by and n.id > c.id)))",
+    )
+    .execute(conn)
+    .await?;
+    Ok(done.rows_affected())
+}
+
 /// What a phone shows of a visit's place beyond the visit itself.
 #[derive(Debug, Clone, sqlx::FromRow)]
 pub struct Place {

@@ -22,7 +22,7 @@ use crate::{
     db::{
         Conn,
         company::{self, Company},
-        person,
+        person, sync,
     },
 };
 use chance::Chance;
@@ -68,6 +68,7 @@ pub async fn fill(pool: &PgPool, today: NaiveDate) -> anyhow::Result<Vec<SignIn>
 
 async fn everything(tx: &mut Conn, pool: &PgPool, today: NaiveDate) -> anyhow::Result<()> {
     company::save(tx, &itself()).await?;
+    sync::save_help(tx, &help()).await?;
     kit::enter(tx, today).await?;
     let mut chance = Chance::new(SEED);
     let people = people::enter(tx, &mut chance, today).await?;
@@ -91,6 +92,15 @@ async fn everything(tx: &mut Conn, pool: &PgPool, today: NaiveDate) -> anyhow::R
         due::recompute_parcel(tx, &doer, land.id).await?;
     }
     Ok(())
+}
+
+/// The telephone is the one national number of the poison centers; the place is invented.
+fn help() -> sync::Help {
+    sync::Help {
+        poison_center_phone: "1-800-222-1222".to_owned(),
+        emergency_place: "Quillan Springs Community Hospital, 120 Mill Road, 805-555-0190; call 911 first"
+            .to_owned(),
+    }
 }
 
 fn itself() -> Company {

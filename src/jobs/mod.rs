@@ -1,7 +1,7 @@
 //! Work in the background: shallow workers that call one action again and again. Any number of
 //! copies may run them at once; what one holds, the others pass over.
 use crate::actions::{
-    Doer, account, due,
+    Doer, account, completion, due,
     plan::{self, Limit},
 };
 use chrono::TimeDelta;
@@ -12,7 +12,7 @@ use tokio::task::JoinSet;
 const LOOK_FOR_NEW_DAY: Duration = Duration::from_secs(5 * 60);
 /// How many workers compute due days anew within one copy of the program.
 const WORKERS: usize = 2;
-/// How often to forget sessions and failed sign-ins that no longer matter.
+/// How often to forget sessions, failed sign-ins and answers to phones that no longer matter.
 const SWEEP: Duration = Duration::from_secs(60 * 60);
 /// How often to look whether somebody wants a week planned.
 const LOOK_FOR_PLANS: Duration = Duration::from_millis(700);
@@ -23,7 +23,7 @@ pub fn spawn(doer: Doer, session_limit: TimeDelta) -> JoinSet<()> {
     let mut all = JoinSet::new();
     all.spawn(keep_due_days_current(doer.clone()));
     all.spawn(calculate_plans(doer.clone()));
-    all.spawn(sweep_sessions(doer, session_limit));
+    all.spawn(sweep(doer, session_limit));
     all
 }
 
@@ -58,12 +58,15 @@ async fn calculate_plans(doer: Doer) {
     }
 }
 
-async fn sweep_sessions(doer: Doer, limit: chrono::TimeDelta) {
+async fn sweep(doer: Doer, limit: chrono::TimeDelta) {
     let mut ticks = tokio::time::interval(SWEEP);
     loop {
         ticks.tick().await;
         if let Err(reason) = account::sweep(&doer, limit).await {
             tracing::error!(%reason, "old sessions were not swept");
+        }
+        if let Err(reason) = completion::sweep(&doer).await {
+            tracing::error!(%reason, "old answers to phones were not swept");
         }
     }
 }

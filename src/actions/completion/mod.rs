@@ -16,11 +16,11 @@ use crate::{
         Conn,
         completion::{self as db, Answered},
         record::{person_on, present, restricted_among},
-        signature,
+        signature, sync,
     },
     domain::record::missing,
 };
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use chrono_tz::Tz;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
@@ -48,6 +48,8 @@ impl Sent {
 }
 
 const LONGEST_KEY: usize = 200;
+/// So long an answer waits for a phone that asks again.
+const KEPT: TimeDelta = TimeDelta::days(90);
 /// Further apart than this, somebody should set the phone's clock.
 const CLOCK_SECONDS: i64 = 120;
 
@@ -66,6 +68,18 @@ pub async fn accept(doer: &Doer, today: NaiveDate, zone: Tz, sent: &Sent) -> Out
         }
     };
     Outcome { key: sent.key.clone(), ..outcome }
+}
+
+/// Forgets what no phone asks for any more: answers of [`KEPT`] days ago and changes of visits that later ones
+/// stand for. A completion that comes again after that is known by its id and makes no second record.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn sweep(doer: &Doer) -> Result<()> {
+    let mut conn = doer.pool.acquire().await?;
+    db::forget_answers(&mut conn, doer.clock.now() - KEPT).await?;
+    sync::forget_overtaken(&mut conn).await?;
+    Ok(())
 }
 
 async fn once(doer: &Doer, today: NaiveDate, zone: Tz, sent: &Sent) -> Result<Outcome> {

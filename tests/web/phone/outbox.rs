@@ -25,6 +25,30 @@ async fn sent_again_it_is_answered_the_same_and_recorded_once() {
 }
 
 #[tokio::test]
+async fn answers_are_forgotten_after_ninety_days_and_the_record_stays_one() {
+    let day = Day::new().await;
+    let sent = batch(NOW, &[("key-of-the-hedge", &day.done())]);
+    let first = day.ines.complete(&sent).await;
+    let doer = day.world.doer();
+    let kept = async || -> i64 {
+        sqlx::query_scalar("select count(*) from idempotency_key").fetch_one(&day.world.pool).await.unwrap()
+    };
+    day.world.clock.advance(chrono::TimeDelta::days(90));
+    plantward::actions::completion::sweep(&doer).await.unwrap();
+    assert_eq!(kept().await, 1, "ninety days to the second are not more");
+    day.world.clock.advance(chrono::TimeDelta::seconds(1));
+    plantward::actions::completion::sweep(&doer).await.unwrap();
+    assert_eq!(kept().await, 0);
+    // The session ended long ago; somebody who signs in again sends what the phone still holds.
+    let again =
+        day.world.sign_in_as(day.ines.id).await.api(Method::POST, "/api/completions", Some(&sent)).await;
+    assert_eq!(again.status, StatusCode::UNPROCESSABLE_ENTITY, "{}", again.body);
+    assert!(again.body.contains("A completion of this id is here already"), "{}", again.body);
+    assert_eq!(first[0]["status"], 201);
+    assert_eq!(day.records().await, 1);
+}
+
+#[tokio::test]
 async fn a_key_stands_for_one_content() {
     let day = Day::new().await;
     let done = day.done();

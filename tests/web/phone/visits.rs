@@ -197,6 +197,28 @@ async fn a_late_commit_is_not_missed() {
     assert_eq!((careless["whole"].as_bool(), ids(&careless, "visits").len()), (Some(false), 0));
 }
 
+#[tokio::test]
+async fn changes_that_a_later_one_stands_for_are_forgotten_and_none_is_missed() {
+    let day = Day::new().await;
+    let before = ask(&day.ines, None).await;
+    for note in ["once", "twice", "thrice"] {
+        sqlx::query("update visit set note = $1 where id = $2")
+            .bind(note)
+            .bind(day.visit)
+            .execute(&day.world.pool)
+            .await
+            .unwrap();
+    }
+    let rows = async || -> i64 {
+        sqlx::query_scalar("select count(*) from visit_change").fetch_one(&day.world.pool).await.unwrap()
+    };
+    assert!(rows().await > 3);
+    plantward::actions::completion::sweep(&day.world.doer()).await.unwrap();
+    assert_eq!(rows().await, 1, "one for each visit and phone");
+    let after = ask(&day.ines, Some(&cursor(&before))).await;
+    assert_eq!(ids(&after, "visits"), [day.visit.to_string()], "{after}");
+}
+
 /// Writers that end in any order, and a phone that asks all the time: what it holds in the end is what there is.
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_phone_that_adds_up_differences_holds_what_there_is() {
