@@ -21,6 +21,8 @@ pub mod db;
 pub mod demo;
 /// Pure rules: facts in, decisions out.
 pub mod domain;
+/// Tables out of files that are brought to us.
+pub mod input;
 /// Work in the background.
 pub mod jobs;
 /// Bytes from finished figures: pictures of protection and caps.

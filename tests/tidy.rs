@@ -12,9 +12,9 @@ struct Arrow {
     why: &'static str,
 }
 
-const ROOMS: [&str; 8] = ["actions", "api", "db", "jobs", "mail", "output", "web", "commands"];
+const ROOMS: [&str; 9] = ["actions", "api", "db", "input", "jobs", "mail", "output", "web", "commands"];
 
-const ARROWS: [Arrow; 8] = [
+const ARROWS: [Arrow; 9] = [
     Arrow {
         room: "domain",
         never: &["sqlx", "axum", "askama", "tokio", "reqwest", "std::fs", "std::net", "std::env", "::now("],
@@ -42,6 +42,11 @@ const ARROWS: [Arrow; 8] = [
         room: "output",
         never: &["sqlx", "axum", "crate::db", "crate::web", "crate::actions", "crate::clock"],
         why: "bytes from finished figures; it decides nothing and reads nothing",
+    },
+    Arrow {
+        room: "input",
+        never: &["sqlx", "axum", "crate::db", "crate::web", "crate::actions", "crate::clock"],
+        why: "rows out of bytes that nobody trusts; it decides nothing and keeps nothing",
     },
     Arrow {
         room: "web",

@@ -33,7 +33,7 @@ pub async fn recompute_parcel(tx: &mut Conn, doer: &Doer, parcel: Uuid) -> Resul
 }
 
 /// The same for parcels that this transaction holds already.
-async fn recompute_held(tx: &mut Conn, doer: &Doer, parcels: &[Uuid]) -> Result<()> {
+pub(super) async fn recompute_held(tx: &mut Conn, doer: &Doer, parcels: &[Uuid]) -> Result<()> {
     let today = doer.today(tx).await?;
     let answers: Vec<due::Kept> =
         computed(tx, parcels, today).await?.into_iter().flat_map(|(_, answers)| answers).collect();

@@ -12,6 +12,7 @@ pub mod error;
 pub mod exemption;
 pub mod flag;
 pub mod help;
+pub mod import;
 pub mod kit;
 pub mod label;
 pub mod licensed;

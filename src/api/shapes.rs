@@ -159,8 +159,20 @@ pub struct Site {
     /// Hours before the work by which neighbours or the state must hear of it.
     pub notice_hours: Option<i32>,
     pub notice_reason: String,
+    /// Who wants to hear of the work, or must, before something is applied.
+    pub neighbours: Vec<Neighbour>,
     /// Nearest place for a medical emergency; the company's own where the site names none.
     pub emergency_place: String,
+}
+
+/// Somebody beside a site who is told; what was ticked is sent with the completion, by name and address.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct Neighbour {
+    pub id: Uuid,
+    pub name: String,
+    pub address: String,
+    pub phone: String,
+    pub note: String,
 }
 
 /// A planned dose, with what the phone needs to follow another measure: product = rate x measure x count /

@@ -12,6 +12,7 @@ pub mod demo;
 pub mod due;
 pub mod fact;
 pub mod flag;
+pub mod import;
 pub mod invitation;
 pub mod kit;
 pub mod label;

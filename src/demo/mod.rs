@@ -6,6 +6,7 @@ mod crowd;
 mod days;
 mod flagged;
 mod history;
+mod imports;
 mod kit;
 mod neighbours;
 mod people;
@@ -80,6 +81,7 @@ async fn everything(tx: &mut Conn, pool: &PgPool, today: NaiveDate) -> anyhow::R
     rows::counties(tx, &mut world).await?;
     rows::land(tx, &world, &people, &shelf).await?;
     neighbours::enter(tx, &world, &people).await?;
+    imports::enter(tx, &world, &people).await?;
     let calls = history::enter(tx, &mut world, &people, &shelf).await?;
     flagged::raise(tx, &mut world, &people, &calls).await?;
     prices::enter(tx, &world, &people).await?;

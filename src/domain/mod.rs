@@ -15,6 +15,7 @@ pub mod facts;
 pub mod filing;
 pub mod hold;
 pub mod ids;
+pub mod import;
 pub mod label;
 pub mod label_check;
 pub mod measure;

@@ -1,7 +1,7 @@
 //! Work in the background: shallow workers that call one action again and again. Any number of
 //! copies may run them at once; what one holds, the others pass over.
 use crate::actions::{
-    Doer, account, completion, due,
+    Doer, account, completion, due, import,
     plan::{self, Limit},
 };
 use chrono::TimeDelta;
@@ -16,6 +16,8 @@ const WORKERS: usize = 2;
 const SWEEP: Duration = Duration::from_secs(60 * 60);
 /// How often to look whether somebody wants a week planned.
 const LOOK_FOR_PLANS: Duration = Duration::from_millis(700);
+/// How often to look whether somebody brought a table.
+const LOOK_FOR_TABLES: Duration = Duration::from_millis(700);
 
 /// Starts the background work; dropping the set ends it.
 #[must_use]
@@ -23,6 +25,7 @@ pub fn spawn(doer: Doer, session_limit: TimeDelta) -> JoinSet<()> {
     let mut all = JoinSet::new();
     all.spawn(keep_due_days_current(doer.clone()));
     all.spawn(calculate_plans(doer.clone()));
+    all.spawn(read_tables(doer.clone()));
     all.spawn(sweep(doer, session_limit));
     all
 }
@@ -58,12 +61,26 @@ async fn calculate_plans(doer: Doer) {
     }
 }
 
+async fn read_tables(doer: Doer) {
+    let mut ticks = tokio::time::interval(LOOK_FOR_TABLES);
+    ticks.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
+    loop {
+        ticks.tick().await;
+        if let Err(reason) = import::work_one(&doer).await {
+            tracing::error!(%reason, detail = ?reason, "no table could be taken");
+        }
+    }
+}
+
 async fn sweep(doer: Doer, limit: chrono::TimeDelta) {
     let mut ticks = tokio::time::interval(SWEEP);
     loop {
         ticks.tick().await;
         if let Err(reason) = account::sweep(&doer, limit).await {
             tracing::error!(%reason, "old sessions were not swept");
+        }
+        if let Err(reason) = import::prune(&doer).await {
+            tracing::error!(%reason, "tables that nobody finished were not swept");
         }
         if let Err(reason) = completion::sweep(&doer).await {
             tracing::error!(%reason, "old answers to phones were not swept");

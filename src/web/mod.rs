@@ -12,6 +12,7 @@ pub mod form;
 pub mod guard;
 pub mod help;
 pub mod home;
+pub mod imports;
 pub mod kit;
 pub mod labels;
 pub mod page;

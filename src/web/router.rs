@@ -3,7 +3,7 @@
 use super::{
     AppState, Error, account, agreements, calendars, company, customers, day_holds, due, error, field,
     guard::{self, Who},
-    help, home, kit, labels, people, plans, plants, products, records, reports, session, sharing, sheets,
+    help, home, imports, kit, labels, people, plans, plants, products, records, reports, session, sharing, sheets,
     sites, state_rules, statics, vehicles, visits, ways_out, what_if, working,
 };
 use axum::{
@@ -15,7 +15,7 @@ use axum::{
     routing::MethodRouter,
 };
 use std::time::Duration;
-use tower_http::{catch_panic::CatchPanicLayer, compression::CompressionLayer, timeout::TimeoutLayer};
+use tower_http::{catch_panic::CatchPanicLayer, compression::CompressionLayer};
 
 /// One line of the table.
 #[derive(Clone)]
@@ -51,6 +51,7 @@ pub fn table() -> Vec<Line> {
         of_products(),
         of_state_rules(),
         of_kit(),
+        of_imports(),
         of_due(),
         of_plans(),
         of_visits(),
@@ -243,6 +244,21 @@ fn of_kit() -> Vec<Line> {
     }
 }
 
+fn of_imports() -> Vec<Line> {
+    lines! {
+        GET "/imports" Office imports::list;
+        POST "/imports" Office imports::create;
+        GET "/imports/templates/{kind}" Office imports::template;
+        GET "/imports/{id}" Office imports::show;
+        GET "/imports/{id}/bad.csv" Office imports::bad;
+        POST "/imports/{id}/columns" Office imports::name;
+        POST "/imports/{id}/sheets" Office imports::choose_sheet;
+        POST "/imports/{id}/rows" Office imports::bring_in;
+        POST "/imports/{id}/ends" Office imports::end;
+        POST "/imports/{id}/returns" Office imports::undo;
+    }
+}
+
 fn of_due() -> Vec<Line> {
     lines! {
         GET "/due" Office due::list;
@@ -319,6 +335,13 @@ fn method_filter(method: &Method) -> axum::routing::MethodFilter {
 pub fn app(state: AppState) -> Router {
     let mut router = Router::new();
     for line in table() {
+        let takes_file = line.path == imports::UPLOAD && line.method == Method::POST;
+        let line = if takes_file {
+            // How large a file may be, its reader says, piece by piece.
+            Line { answers: line.answers.layer(DefaultBodyLimit::disable()), ..line }
+        } else {
+            line
+        };
         let guarded = line.answers.layer(from_fn_with_state(line.who, guard::admit));
         router = router.route(line.path, guarded);
     }
@@ -331,7 +354,7 @@ pub fn app(state: AppState) -> Router {
         .layer(from_fn(error::dress))
         .layer(from_fn_with_state(state.clone(), session::load))
         .layer(from_fn_with_state(state.clone(), guard::same_origin))
-        .layer(TimeoutLayer::with_status_code(StatusCode::SERVICE_UNAVAILABLE, Duration::from_secs(30)))
+        .layer(from_fn(in_time))
         .layer(CatchPanicLayer::custom(|_: Box<dyn std::any::Any + Send>| {
             Error::Internal(anyhow::anyhow!("a handler panicked")).into_response()
         }))
@@ -340,6 +363,14 @@ pub fn app(state: AppState) -> Router {
         .layer(CompressionLayer::new())
         .layer(from_fn(log))
         .with_state(state)
+}
+
+/// A request is answered in half a minute, or not at all; a large file may take longer on its way.
+async fn in_time(request: axum::extract::Request, next: axum::middleware::Next) -> Response {
+    let brings_file = request.method() == Method::POST && request.uri().path() == imports::UPLOAD;
+    let limit = Duration::from_secs(if brings_file { 15 * 60 } else { 30 });
+    let answer = tokio::time::timeout(limit, next.run(request)).await;
+    answer.unwrap_or_else(|_| StatusCode::SERVICE_UNAVAILABLE.into_response())
 }
 
 async fn nothing_here() -> Error {

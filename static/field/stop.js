@@ -38,22 +38,32 @@ function arrival(visit, labels, company) {
 }
 
 function neighbours(visit, draft, changed, zone) {
-  const list = h("ul", {}), who = h("input", { autocomplete: "off" });
-  const draw = () => list.replaceChildren(...draft.neighbours.map((told, at) => h("li", {},
-    badge("done", say("told-at", { who: told.who, at: clock(told.at, zone) })), " ",
-    h("button", { type: "button", class: "plain", onclick: () => { draft.neighbours.splice(at, 1); changed(); draw(); who.focus(); } }, say("take-back", { what: told.who })))));
+  const list = h("ul", {}), wanted = h("ul", {}), who = h("input", { autocomplete: "off" });
+  const named = (one) => (one.address ? `${one.name}, ${one.address}` : one.name);
+  const tell = (words) => {
+    draft.neighbours.push({ who: words, at: new Date().toISOString() });
+    changed();
+    draw();
+  };
+  const draw = () => {
+    list.replaceChildren(...draft.neighbours.map((told, at) => h("li", {},
+      badge("done", say("told-at", { who: told.who, at: clock(told.at, zone) })), " ",
+      h("button", { type: "button", class: "plain", onclick: () => { draft.neighbours.splice(at, 1); changed(); draw(); who.focus(); } }, say("take-back", { what: told.who })))));
+    // Those that the office has listed: nobody is told until somebody says so.
+    const left = (visit.site.neighbours ?? []).filter((one) => !draft.neighbours.some((told) => told.who === named(one)));
+    wanted.replaceChildren(...left.map((one) => h("li", {}, h("strong", {}, named(one)), one.phone && [" ", phone(one.phone)], one.note && h("p", {}, one.note),
+      h("button", { type: "button", class: "second tap", onclick: () => { tell(named(one)); who.focus(); } }, say("neighbour-told"), h("span", { class: "quiet-label" }, `: ${one.name}`)))));
+  };
   draw();
   const add = () => {
     if (!who.value.trim()) return who.focus();
-    draft.neighbours.push({ who: who.value.trim(), at: new Date().toISOString() });
+    tell(who.value.trim());
     who.value = "";
-    changed();
-    draw();
   };
   return [
     h("h2", {}, say("neighbours")),
     visit.site.notice_hours !== null && h("div", { class: "notice" }, h("p", {}, say("notice-hours", { count: visit.site.notice_hours }), " ", visit.site.notice_reason)),
-    list, part("neighbour", say("neighbour-who"), who), h("button", { type: "button", class: "second tap", onclick: add }, say("neighbour-told")),
+    wanted, list, part("neighbour", say("neighbour-who"), who), h("button", { type: "button", class: "second tap", onclick: add }, say("neighbour-told")),
   ];
 }
 

@@ -13,6 +13,7 @@ mod exemptions;
 mod field;
 mod help;
 mod holds;
+mod imports;
 mod labels;
 mod many;
 mod neighbours;

@@ -33,9 +33,30 @@ pub async fn raise(tx: &mut Conn, doer: &Doer, today: NaiveDate, version: &Versi
     }
     let applicator = applicator(tx, version).await?;
     let facts = fact::of_parcel(tx, version.head.parcel_id, today, applicator).await?;
+    raise_with(tx, doer, &facts, version).await
+}
+
+/// The same for versions of one parcel, all of which are among its facts by now: these are gathered once.
+pub async fn raise_all(
+    tx: &mut Conn,
+    doer: &Doer,
+    today: NaiveDate,
+    versions: &[Version],
+) -> Result<Vec<usize>> {
+    let Some(first) = versions.first() else { return Ok(vec![]) };
+    let mut facts = fact::of_parcel(tx, first.head.parcel_id, today, Applicator::default()).await?;
+    let mut broken = Vec::with_capacity(versions.len());
+    for version in versions {
+        facts.applicator = applicator(tx, version).await?;
+        broken.push(raise_with(tx, doer, &facts, version).await?);
+    }
+    Ok(broken)
+}
+
+async fn raise_with(tx: &mut Conn, doer: &Doer, facts: &Facts, version: &Version) -> Result<usize> {
     let mut found: Vec<Raised> = vec![];
     for item in &version.items {
-        for flag in broken(&facts, version.head.applied_on, item)? {
+        for flag in broken(facts, version.head.applied_on, item)? {
             let flag = (flag.rule.code(), flag.words);
             if !found.contains(&flag) {
                 found.push(flag);

@@ -3,6 +3,7 @@
 mod amend;
 mod enter;
 mod flags;
+mod past;
 mod phone;
 mod same;
 mod snapshot;
@@ -10,6 +11,8 @@ mod snapshot;
 pub use amend::{Amendment, amend};
 pub use enter::{Skip, enter, of_visit};
 pub use flags::{LABEL_LATER, NO_CERTIFICATION};
+pub use past::Past;
+pub(super) use past::{enter_many, withdraw_many};
 pub(super) use phone::{Done, hold as hold_any, of_phone};
 
 use chrono::{NaiveDate, NaiveTime};

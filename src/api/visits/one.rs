@@ -3,10 +3,10 @@ use crate::texts::Language;
 use crate::{
     api::{
         problem::Result,
-        shapes::{AskedField, Cap, Dose, Label, Site, Visit},
+        shapes::{AskedField, Cap, Dose, Label, Neighbour, Site, Visit},
     },
     db::{
-        Conn, fact, label, product, record, site,
+        Conn, fact, label, neighbour, product, record, site,
         sync::{self, Touched},
         visit::{self, Dose as Row, Visit as Found},
     },
@@ -83,8 +83,13 @@ async fn place(conn: &mut Conn, of: &Found) -> Result<Site> {
         water_distance_ft: of.water_distance_ft,
         notice_hours: more.notice_hours,
         notice_reason: more.notice_reason,
+        neighbours: neighbour::of_site(conn, of.site_id).await?.into_iter().map(told).collect(),
         emergency_place,
     })
+}
+
+fn told(n: neighbour::Neighbour) -> Neighbour {
+    Neighbour { id: n.id, name: n.name, address: n.address, phone: n.phone, note: n.note }
 }
 
 fn dose(d: Row, left: Option<Decimal>) -> Dose {

@@ -215,7 +215,7 @@ pub async fn file(State(state): State<AppState>, actor: Actor, Query(ask): Query
 }
 
 /// A file to be saved under this name.
-pub(super) fn attachment(name: &str, body: Body) -> Response {
+pub(in crate::web) fn attachment(name: &str, body: Body) -> Response {
     let disposition = format!("attachment; filename=\"{name}\"");
     (
         [
