@@ -47,7 +47,8 @@ async fn ground(server: &PrivatePostgres, name: &str) -> anyhow::Result<PgPool> 
 }
 
 const NAMES: [&str; 12] = [
-    "Farrant", "Quist", "Tarrant", "Osgood", "Dale", "Brandt", "Oakes", "Mercer", "Halden", "Linnet", "Caldera", "Vane",
+    "Farrant", "Quist", "Tarrant", "Osgood", "Dale", "Brandt", "Oakes", "Mercer", "Halden", "Linnet",
+    "Caldera", "Vane",
 ];
 
 /// The cells of a line, save its number.
@@ -86,7 +87,9 @@ async fn floor(pool: &PgPool, size: u32) -> anyhow::Result<f64> {
     let mut tx = pool.begin().await?;
     let start = Instant::now();
     let mut copy = tx
-        .copy_in_raw("copy customer (id, name, email, phone, street, city, state, zip, note, created_at) from stdin")
+        .copy_in_raw(
+            "copy customer (id, name, email, phone, street, city, state, zip, note, created_at) from stdin",
+        )
         .await?;
     for piece in text.as_bytes().chunks(1 << 18) {
         copy.send(piece).await?;
@@ -99,11 +102,13 @@ async fn floor(pool: &PgPool, size: u32) -> anyhow::Result<f64> {
 /// Seconds of keeping the file, of the check and of bringing it in; how many lines had faults.
 async fn brought(pool: &PgPool, text: &str) -> anyhow::Result<([f64; 3], i32)> {
     let person = Uuid::now_v7();
-    sqlx::query("insert into person (id, name, email, role, created_at) values ($1, 'P', $2, 'office', now())")
-        .bind(person)
-        .bind(format!("{person}@x.test"))
-        .execute(pool)
-        .await?;
+    sqlx::query(
+        "insert into person (id, name, email, role, created_at) values ($1, 'P', $2, 'office', now())",
+    )
+    .bind(person)
+    .bind(format!("{person}@x.test"))
+    .execute(pool)
+    .await?;
     let doer = Doer::program(pool, &Clock::system()).acting(person);
     let id = Uuid::now_v7();
     let start = Instant::now();
@@ -117,7 +122,8 @@ async fn brought(pool: &PgPool, text: &str) -> anyhow::Result<([f64; 3], i32)> {
     let start = Instant::now();
     ensure!(import::work_one(&doer).await?, "nothing waited");
     let checked = start.elapsed().as_secs_f64();
-    let now = db::import::find(&mut *pool.acquire().await?, id).await?.ok_or_else(|| anyhow::anyhow!("gone"))?;
+    let now =
+        db::import::find(&mut *pool.acquire().await?, id).await?.ok_or_else(|| anyhow::anyhow!("gone"))?;
     ensure!(now.state == "checked", "{}: {}", now.state, now.words);
     if now.bad > 0 {
         return Ok(([kept, checked, 0.0], now.bad));
@@ -126,7 +132,8 @@ async fn brought(pool: &PgPool, text: &str) -> anyhow::Result<([f64; 3], i32)> {
     let start = Instant::now();
     ensure!(import::work_one(&doer).await?, "nothing waited");
     let written = start.elapsed().as_secs_f64();
-    let now = db::import::find(&mut *pool.acquire().await?, id).await?.ok_or_else(|| anyhow::anyhow!("gone"))?;
+    let now =
+        db::import::find(&mut *pool.acquire().await?, id).await?.ok_or_else(|| anyhow::anyhow!("gone"))?;
     ensure!(now.state == "done", "{}: {}", now.state, now.words);
     Ok(([kept, checked, written], 0))
 }

@@ -77,10 +77,12 @@ pub async fn enter(conn: &mut Conn, w: &World, people: &People) -> sqlx::Result<
             "undone_by": null, "undone_at": null }),
     );
     fill(conn, Table::Import, &[old, waits]).await?;
-    fill(conn, Table::ImportPart, &[json!({ "import_id": id, "position": 0, "content": hex(FILE.as_bytes()) })])
-        .await?;
-    let fault = |(line, column, value, words): &(i32, &str, &str, &str)| {
-        json!({ "import_id": id, "line": line, "column_code": column, "value": value, "words": words })
-    };
+    fill(
+        conn,
+        Table::ImportPart,
+        &[json!({ "import_id": id, "position": 0, "content": hex(FILE.as_bytes()) })],
+    )
+    .await?;
+    let fault = |(line, column, value, words): &(i32, &str, &str, &str)| json!({ "import_id": id, "line": line, "column_code": column, "value": value, "words": words });
     fill(conn, Table::ImportFault, &FAULTS.iter().map(fault).collect::<Vec<_>>()).await
 }

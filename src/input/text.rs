@@ -66,7 +66,8 @@ impl Sniffer {
     /// How the file is written.
     #[must_use]
     pub fn end(&self) -> Encoding {
-        let zeros = |odd: usize| self.start.iter().skip(odd).step_by(2).filter(|byte| **byte == 0).count() * 3;
+        let zeros =
+            |odd: usize| self.start.iter().skip(odd).step_by(2).filter(|byte| **byte == 0).count() * 3;
         match self.start[..] {
             [0xFF, 0xFE, ..] => Encoding::Utf16Le,
             [0xFE, 0xFF, ..] => Encoding::Utf16Be,

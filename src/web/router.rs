@@ -3,8 +3,8 @@
 use super::{
     AppState, Error, account, agreements, calendars, company, customers, day_holds, due, error, field,
     guard::{self, Who},
-    help, home, imports, kit, labels, people, plans, plants, products, records, reports, session, sharing, sheets,
-    sites, state_rules, statics, vehicles, visits, ways_out, what_if, working,
+    help, home, imports, kit, labels, people, plans, plants, products, records, reports, session, sharing,
+    sheets, sites, state_rules, statics, vehicles, visits, ways_out, what_if, working,
 };
 use axum::{
     Router,

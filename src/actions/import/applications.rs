@@ -81,7 +81,8 @@ async fn write(
     fresh: Vec<Meant>,
 ) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
-    let parcels: Vec<Uuid> = fresh.iter().map(|one| one.parcel).collect::<BTreeSet<_>>().into_iter().collect();
+    let parcels: Vec<Uuid> =
+        fresh.iter().map(|one| one.parcel).collect::<BTreeSet<_>>().into_iter().collect();
     for parcel in &parcels {
         ledger::lock(&mut tx, *parcel).await?;
     }
@@ -211,7 +212,9 @@ impl Index {
         let named = self.known.products.iter().filter(|p| p.registration_number == upper || p.name == lower);
         match named.collect::<Vec<_>>()[..] {
             [one] => Ok(one.id),
-            [] => fault("product", "There is no product of this name or registration number. Enter it first."),
+            [] => {
+                fault("product", "There is no product of this name or registration number. Enter it first.")
+            }
             _ => fault("product", "Several products have this name. Give the registration number."),
         }
     }
@@ -234,16 +237,28 @@ impl Index {
         let said = |code: &str| row.get(Kind::Applications, code);
         let (plant, usual) = match said("place") {
             None => (None, 1),
-            Some(place) => match self.plants.get(&(site.id, place.to_lowercase())).map_or(&[][..], Vec::as_slice) {
+            Some(place) => match self
+                .plants
+                .get(&(site.id, place.to_lowercase()))
+                .map_or(&[][..], Vec::as_slice)
+            {
                 [one] => (Some(self.known.plants[*one].id), self.known.plants[*one].count),
-                [] => return fault("place", "The site has no plant at this place. Bring the plants in first."),
-                _ => return fault("place", "The site has several plants at this place. Give each its own place."),
+                [] => {
+                    return fault("place", "The site has no plant at this place. Bring the plants in first.");
+                }
+                _ => {
+                    return fault(
+                        "place",
+                        "The site has several plants at this place. Give each its own place.",
+                    );
+                }
             },
         };
         let unit = said("unit").unwrap_or_default().to_owned();
         let held = self.known.products.iter().find(|one| one.id == product);
         let kind = held.and_then(|one| ProductKind::from_code(&one.form));
-        let fits = AmountUnit::from_code(&unit).ok().zip(kind).is_none_or(|(unit, kind)| kind.is_measured_in(unit));
+        let fits =
+            AmountUnit::from_code(&unit).ok().zip(kind).is_none_or(|(unit, kind)| kind.is_measured_in(unit));
         if !fits {
             return fault("unit", "This product is not measured in such a unit.");
         }
@@ -277,7 +292,10 @@ impl Index {
         let applicator = ours("applicator")?;
         let supervisor = ours("supervisor")?;
         if supervisor.is_none() && said("supervisor").is_some() && !others {
-            return fault("supervisor", "Nobody of this name is entered. Enter the person first, or leave this empty.");
+            return fault(
+                "supervisor",
+                "Nobody of this name is entered. Enter the person first, or leave this empty.",
+            );
         }
         let other = |code: &str| if applicator.is_none() { text(code) } else { String::new() };
         Ok(Stop {

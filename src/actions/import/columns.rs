@@ -44,7 +44,8 @@ pub async fn name_columns(doer: &Doer, id: Uuid, mapping: &Mapping) -> Result<()
         if column.required && at.is_none() {
             return Err(Error::field(column.code, "Say in which column of the file this stands."));
         }
-        let twice = at.and_then(|at| (0..place).find(|other| mapping.get(*other).copied().flatten() == Some(at)));
+        let twice =
+            at.and_then(|at| (0..place).find(|other| mapping.get(*other).copied().flatten() == Some(at)));
         if let Some(other) = twice {
             let words = format!("This column of the file is given to {:?} already.", columns[other].words);
             return Err(Error::field(column.code, words));
@@ -74,7 +75,8 @@ pub async fn read_sheet(doer: &Doer, id: Uuid, sheet: &str) -> Result<()> {
         bytes.extend(part);
     }
     let how = How::from(&held);
-    let found = tokio::task::spawn_blocking(move || head(&how, &bytes[..])).await.map_err(anyhow::Error::from)?;
+    let found =
+        tokio::task::spawn_blocking(move || head(&how, &bytes[..])).await.map_err(anyhow::Error::from)?;
     let (heads, line, samples) = found.map_err(|reason| Error::field("sheet", reason.0))?;
     held.mapping = stored(&guess(held.of(), &heads));
     held.heads = heads;

@@ -125,10 +125,13 @@ pub fn rows(
 const SHOWN: usize = 4;
 
 /// The first line that holds something, its number, and some lines after it.
+pub type Head = (Vec<String>, u32, Vec<Vec<String>>);
+
+/// Finds the line with the heads.
 ///
 /// # Errors
 /// When there is no such line, or the file is not read.
-pub fn head(how: &How, bytes: impl Read) -> Result<(Vec<String>, u32, Vec<Vec<String>>), Refused> {
+pub fn head(how: &How, bytes: impl Read) -> Result<Head, Refused> {
     let (mut heads, mut line, mut samples) = (vec![], 0, vec![]);
     let short = |cells: Vec<String>| -> Vec<String> {
         cells.into_iter().map(|cell| cell.chars().filter(|c| *c != '\0').take(60).collect()).collect()

@@ -88,7 +88,10 @@ fn ended(progress: &Progress, reason: Error) -> (String, String) {
         Error::Refused { words, .. } => ("failed".to_owned(), words),
         other => {
             tracing::error!(reason = %other, detail = ?other, "a table was not brought in");
-            ("failed".to_owned(), "Something failed on our side; nothing was written. Try once more.".to_owned())
+            (
+                "failed".to_owned(),
+                "Something failed on our side; nothing was written. Try once more.".to_owned(),
+            )
         }
     }
 }
@@ -175,7 +178,8 @@ pub(super) async fn finish(
         Some("import_once") => Error::refused("This very file was brought in by somebody else meanwhile."),
         _ => e.into(),
     })?;
-    let detail = json!({ "kind": taken.kind, "file": taken.file_name, "rows": written, "present": counts.present });
+    let detail =
+        json!({ "kind": taken.kind, "file": taken.file_name, "rows": written, "present": counts.present });
     doer.note(&mut tx, "rows brought in", "import", taken.id, detail).await?;
     tx.commit().await?;
     Ok(())
@@ -337,7 +341,18 @@ fn own(kind: Kind, row: &Row) -> Uuid {
     let codes: &[&str] = match kind {
         Kind::Customers => &["name", "street", "city"],
         Kind::Sites => &["street", "city", "zip", "name"],
-        Kind::Plants => &["site_number", "street", "city", "place", "host_plant", "height_ft", "stems_in", "girth_in", "ground_sqft", "count"],
+        Kind::Plants => &[
+            "site_number",
+            "street",
+            "city",
+            "place",
+            "host_plant",
+            "height_ft",
+            "stems_in",
+            "girth_in",
+            "ground_sqft",
+            "count",
+        ],
         Kind::Products => &["registration_number"],
         Kind::Applications => &[],
     };

@@ -43,7 +43,14 @@ impl Upload {
     /// When nobody is signed in; `import_pkey` is answered by [`Self::finish`].
     pub async fn begin(doer: &Doer, id: Uuid, kind: Kind, name: &str) -> Result<Self> {
         let mut tx = doer.pool.begin().await?;
-        let named: String = name.rsplit(['/', '\\']).next().unwrap_or_default().chars().filter(|c| !c.is_control()).take(120).collect();
+        let named: String = name
+            .rsplit(['/', '\\'])
+            .next()
+            .unwrap_or_default()
+            .chars()
+            .filter(|c| !c.is_control())
+            .take(120)
+            .collect();
         let import = Import {
             id,
             kind: kind.code().to_owned(),
@@ -163,7 +170,12 @@ pub(super) fn stored(mapping: &[Option<usize>]) -> Vec<i32> {
 }
 
 /// Finds out what a file is from its start, or from the whole of a workbook.
-fn look(mut import: Import, format: Format, encoding: text::Encoding, held: &[u8]) -> Result<Import, Refused> {
+fn look(
+    mut import: Import,
+    format: Format,
+    encoding: text::Encoding,
+    held: &[u8],
+) -> Result<Import, Refused> {
     if format == Format::Xlsx {
         xlsx::guard(held)?;
         import.sheets = xlsx::sheets(held)?;

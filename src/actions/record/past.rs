@@ -74,7 +74,8 @@ pub(in crate::actions) async fn withdraw_many(
         reason.clone_into(&mut next.head.amend_reason);
         next.head.withdrawn = true;
         record::insert(tx, &next).await?;
-        doer.note(tx, "withdrawn", "record", *id, json!({ "version": next.head.version, "flags": 0 })).await?;
+        doer.note(tx, "withdrawn", "record", *id, json!({ "version": next.head.version, "flags": 0 }))
+            .await?;
         count += 1;
     }
     Ok(count)

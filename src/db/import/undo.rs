@@ -68,13 +68,15 @@ pub async fn remove(conn: &mut Conn, import: &Import) -> sqlx::Result<(u64, Vec<
     let mut parcels = vec![];
     let steps: &[&str] = match import.of() {
         Kind::Customers => &["delete from customer where id between $1 and $2"],
-        Kind::Sites => &[
-            "delete from site where id between $1 and $2",
-            "delete from parcel where id between $1 and $2",
-        ],
+        Kind::Sites => {
+            &["delete from site where id between $1 and $2", "delete from parcel where id between $1 and $2"]
+        }
         Kind::Plants => {
             parcels = parcels_of_plants(conn, import).await?;
-            &["delete from due where plant_id between $1 and $2", "delete from plant where id between $1 and $2"]
+            &[
+                "delete from due where plant_id between $1 and $2",
+                "delete from plant where id between $1 and $2",
+            ]
         }
         Kind::Products => &[
             "delete from product_registration where product_id between $1 and $2",
@@ -109,7 +111,12 @@ pub async fn parcels_of_plants(conn: &mut Conn, import: &Import) -> sqlx::Result
 ///
 /// # Errors
 /// When the database does not answer.
-pub async fn undone(conn: &mut Conn, id: Uuid, by: Uuid, at: chrono::DateTime<chrono::Utc>) -> sqlx::Result<()> {
+pub async fn undone(
+    conn: &mut Conn,
+    id: Uuid,
+    by: Uuid,
+    at: chrono::DateTime<chrono::Utc>,
+) -> sqlx::Result<()> {
     sqlx::query("update import set state = 'undone', undone_by = $2, undone_at = $3 where id = $1")
         .bind(id)
         .bind(by)

@@ -128,7 +128,8 @@ pub async fn forget_file(conn: &mut Conn, id: Uuid) -> sqlx::Result<()> {
 /// # Errors
 /// When the database does not answer.
 pub async fn prune(conn: &mut Conn, before: DateTime<Utc>) -> sqlx::Result<u64> {
-    let old = "select id from import where asked_at < $1 and state in ('columns', 'checked', 'stopped', 'failed')";
+    let old =
+        "select id from import where asked_at < $1 and state in ('columns', 'checked', 'stopped', 'failed')";
     for table in ["import_part", "import_fault"] {
         let text = format!("delete from {table} where import_id in ({old})");
         sqlx::query(sqlx::AssertSqlSafe(text)).bind(before).execute(&mut *conn).await?;

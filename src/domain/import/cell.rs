@@ -264,9 +264,9 @@ fn unit(text: &str) -> Result<String, String> {
         "tablets" => "tablet",
         other => other,
     };
-    AmountUnit::from_code(code)
-        .map(|unit| unit.code().to_owned())
-        .map_err(|_| format!("{text:?} is no unit that can be read; write for example mL, floz, gal, g, oz or lb."))
+    AmountUnit::from_code(code).map(|unit| unit.code().to_owned()).map_err(|_| {
+        format!("{text:?} is no unit that can be read; write for example mL, floz, gal, g, oz or lb.")
+    })
 }
 
 #[cfg(test)]
@@ -330,6 +330,9 @@ mod tests {
         ] {
             assert!(said(what, text).starts_with("! "), "{text}: {}", said(what, text));
         }
-        assert!(said(What::Line, &"a".repeat(201)).contains("200") && !said(What::Text, &"a".repeat(201)).starts_with('!'));
+        assert!(
+            said(What::Line, &"a".repeat(201)).contains("200")
+                && !said(What::Text, &"a".repeat(201)).starts_with('!')
+        );
     }
 }

@@ -49,7 +49,8 @@ mod tests {
     fn our_own_heads_and_usual_ones_are_known() {
         let own: Vec<&str> = Kind::Plants.columns().iter().map(|c| c.words).collect();
         assert_eq!(guessed(Kind::Plants, &own).len(), own.len());
-        let usual = ["Customer No.", "CUSTOMER NAME", "E-Mail", "Street Address", "Zip Code", "Favourite colour"];
+        let usual =
+            ["Customer No.", "CUSTOMER NAME", "E-Mail", "Street Address", "Zip Code", "Favourite colour"];
         assert_eq!(
             guessed(Kind::Customers, &usual),
             [("number", 0), ("name", 1), ("email", 2), ("street", 3), ("zip", 4)]
@@ -58,11 +59,10 @@ mod tests {
 
     #[test]
     fn a_column_of_the_file_is_given_once_and_to_the_nearer_name() {
-        assert_eq!(guessed(Kind::Applications, &["Date", "Plant", "Product", "EPA Reg. No."]), [
-            ("on", 0),
-            ("place", 1),
-            ("product", 2)
-        ]);
+        assert_eq!(
+            guessed(Kind::Applications, &["Date", "Plant", "Product", "EPA Reg. No."]),
+            [("on", 0), ("place", 1), ("product", 2)]
+        );
         assert_eq!(guessed(Kind::Customers, &["name", "Name"]), [("name", 0)]);
         assert!(guessed(Kind::Sites, &[]).is_empty());
     }

@@ -173,7 +173,13 @@ mod tests {
 
     #[test]
     fn a_line_says_everything_that_is_wrong_with_its_cells() {
-        let site = [("street", ""), ("city", "Quillan Springs"), ("state", "Kalifornia"), ("zip", "9"), ("county", "x")];
+        let site = [
+            ("street", ""),
+            ("city", "Quillan Springs"),
+            ("state", "Kalifornia"),
+            ("zip", "9"),
+            ("county", "x"),
+        ];
         assert_eq!(faults(Kind::Sites, &site), ["street", "state", "zip"]);
         assert_eq!(read(Kind::Sites, &site).faults[1].value, "Kalifornia");
     }
@@ -184,14 +190,18 @@ mod tests {
         let with = |more: &[(&'static str, &'static str)]| faults(Kind::Sites, &[&site[..], more].concat());
         assert_eq!(with(&[]), ["customer"]);
         assert_eq!(with(&[("customer", "Odile"), ("latitude", "35")]), ["latitude"]);
-        assert_eq!(with(&[("customer", "Odile"), ("lot_sqft", "10"), ("treated_bed_sqft", "11")]), ["lot_sqft"]);
+        assert_eq!(
+            with(&[("customer", "Odile"), ("lot_sqft", "10"), ("treated_bed_sqft", "11")]),
+            ["lot_sqft"]
+        );
         assert!(with(&[("customer_number", "7")]).is_empty());
         let plant = [("street", "1 Mill"), ("place", "yard"), ("host_plant", "Ash"), ("kind", "tree")];
         let with = |more: &[(&'static str, &'static str)]| faults(Kind::Plants, &[&plant[..], more].concat());
         assert_eq!(with(&[("stems_in", "5, 6")]), ["stem_rule"]);
         assert_eq!(with(&[("stems_in", "5"), ("girth_in", "9")]), ["girth_in"]);
         assert_eq!(with(&[("use", "x")]), ["product"]);
-        let done = [("on", "2024-05-15"), ("street", "1 Mill"), ("product", "R"), ("amount", "1"), ("unit", "mL")];
+        let done =
+            [("on", "2024-05-15"), ("street", "1 Mill"), ("product", "R"), ("amount", "1"), ("unit", "mL")];
         assert_eq!(faults(Kind::Applications, &done), ["place", "applicator"]);
         let product = [("name", "R"), ("registration_number", "99999-1"), ("form", "dry"), ("price", "1")];
         assert_eq!(faults(Kind::Products, &product), ["price"]);
@@ -203,6 +213,9 @@ mod tests {
         let mapping = vec![Some(0), Some(1), Some(7), None, None, None, None, None, None];
         assert_eq!(read_row(Kind::Customers, &mapping, &[" ".into(), String::new()]), None);
         let row = read_row(Kind::Customers, &mapping, &["K-1".into(), "Odile".into()]).unwrap();
-        assert_eq!((row.get(Kind::Customers, "name"), row.get(Kind::Customers, "email")), (Some("Odile"), None));
+        assert_eq!(
+            (row.get(Kind::Customers, "name"), row.get(Kind::Customers, "email")),
+            (Some("Odile"), None)
+        );
     }
 }

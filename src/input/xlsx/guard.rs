@@ -22,7 +22,8 @@ const TIGHTEST: u64 = 250;
 /// The last column that the format knows (XFD) and its last row.
 const FORMAT_COLUMNS: u64 = 16_384;
 
-const DAMAGED: &str = "The workbook is damaged and cannot be read. Open it, save it anew, and bring it again.";
+const DAMAGED: &str =
+    "The workbook is damaged and cannot be read. Open it, save it anew, and bring it again.";
 
 /// Refuses what is no plain workbook: packed too tightly or too large, protected, with macros, with archives in it, with
 /// declarations of entities, or with sizes that are not true.
@@ -120,20 +121,27 @@ fn look_into<R: Read>(mut part: ZipFile<'_, R>) -> Result<(), Refused> {
 /// Plain tables declare nothing: no document type, no entity, no other way of writing, no other columns than there are.
 fn plain_xml(text: &[u8], begins: bool) -> Result<(), Refused> {
     if text.contains(&0) || (begins && (text.starts_with(b"\xFF\xFE") || text.starts_with(b"\xFE\xFF"))) {
-        return refused("The workbook is written in an unusual way. Open it, save it anew, and bring it again.");
+        return refused(
+            "The workbook is written in an unusual way. Open it, save it anew, and bring it again.",
+        );
     }
     let mut rest = text;
     while let Some(at) = rest.windows(2).position(|two| two == b"<!") {
         let what = &rest[at + 2..];
         if ["DOCTYPE", "ENTITY", "ELEMENT", "ATTLIST"].iter().any(|word| starts_like(what, word)) {
-            return refused("The workbook declares entities of its own, which no table needs. It is not read.");
+            return refused(
+                "The workbook declares entities of its own, which no table needs. It is not read.",
+            );
         }
         rest = what;
     }
-    if begins && let Some((columns, rows)) = dimension(text)
+    if begins
+        && let Some((columns, rows)) = dimension(text)
         && (columns > FORMAT_COLUMNS || rows > u64::from(MOST_LINES) + 48_576)
     {
-        return refused(format!("The workbook says that a sheet has {columns} columns and {rows} rows. It is not read."));
+        return refused(format!(
+            "The workbook says that a sheet has {columns} columns and {rows} rows. It is not read."
+        ));
     }
     Ok(())
 }

@@ -16,7 +16,9 @@ use std::{
 pub const MOST_BYTES: usize = 32 << 20;
 
 fn unreadable<T>(_: T) -> Refused {
-    Refused("The workbook is damaged and cannot be read. Open it, save it anew, and bring it again.".to_owned())
+    Refused(
+        "The workbook is damaged and cannot be read. Open it, save it anew, and bring it again.".to_owned(),
+    )
 }
 
 /// A library that meets a damaged file must not take the program with it.
@@ -69,7 +71,10 @@ fn read(bytes: &[u8], sheet: &str, stop: &Stop, each: &mut Each<'_>) -> Result<(
         }
         let column = column as usize;
         if column >= MOST_COLUMNS {
-            return refused(format!("Row {line} has a cell in column {}; at most {MOST_COLUMNS} are read.", column + 1));
+            return refused(format!(
+                "Row {line} has a cell in column {}; at most {MOST_COLUMNS} are read.",
+                column + 1
+            ));
         }
         length += text.len();
         if length > LONGEST_LINE {

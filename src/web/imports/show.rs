@@ -75,7 +75,13 @@ pub async fn show(
     page(&state, &actor, id, None, &ask).await
 }
 
-async fn page(state: &AppState, actor: &Actor, id: Uuid, failed: Option<Form>, ask: &Ask) -> Result<Response> {
+async fn page(
+    state: &AppState,
+    actor: &Actor,
+    id: Uuid,
+    failed: Option<Form>,
+    ask: &Ask,
+) -> Result<Response> {
     let mut conn = state.pool.acquire().await?;
     let import = import::find(&mut conn, id).await?.ok_or(Error::NotFound)?;
     let after = ask.after.parse().unwrap_or_default();
@@ -96,13 +102,20 @@ fn built(actor: &Actor, import: Import, failed: Option<Form>, faults: Vec<Wrong>
     let form = failed.unwrap_or_else(|| filled(&import, &mapping));
     let named = |(at, head): (usize, &String)| {
         let place = at + 1;
-        let words = if head.trim().is_empty() { format!("column {place}") } else { format!("{place}: {head}") };
+        let words =
+            if head.trim().is_empty() { format!("column {place}") } else { format!("{place}: {head}") };
         (at.to_string(), words)
     };
     let asked = |(column, at): (&'static Column, &Option<usize>)| Asked {
         column,
         samples: at.map_or_else(Vec::new, |at| {
-            import.samples.iter().filter_map(|line| line.get(at)).filter(|cell| !cell.is_empty()).cloned().collect()
+            import
+                .samples
+                .iter()
+                .filter_map(|line| line.get(at))
+                .filter(|cell| !cell.is_empty())
+                .cloned()
+                .collect()
         }),
     };
     let bad = lines(&import, faults);
@@ -124,8 +137,9 @@ fn built(actor: &Actor, import: Import, failed: Option<Form>, faults: Vec<Wrong>
 
 fn filled(import: &Import, mapping: &Mapping) -> Form {
     let columns = import.of().columns().iter().zip(mapping);
-    let mut form =
-        Form::filled(columns.map(|(column, at)| (column.code, at.map_or_else(String::new, |at| at.to_string()))));
+    let mut form = Form::filled(
+        columns.map(|(column, at)| (column.code, at.map_or_else(String::new, |at| at.to_string()))),
+    );
     form.set("sheet", import.sheet.clone());
     form
 }

@@ -70,7 +70,8 @@ pub async fn create(State(state): State<AppState>, actor: Actor, request: Reques
     let mut parts = Multipart::from_request(request, &state).await.map_err(unreadable)?;
     let mut form = Form::default();
     loop {
-        let part = parts.next_field().await.map_err(|_| Error::Unreadable("The file broke off on its way."))?;
+        let part =
+            parts.next_field().await.map_err(|_| Error::Unreadable("The file broke off on its way."))?;
         let Some(mut part) = part else { break };
         let name = part.name().unwrap_or_default().to_owned();
         if name != "file" {
@@ -82,7 +83,9 @@ pub async fn create(State(state): State<AppState>, actor: Actor, request: Reques
             return Err(Error::Forbidden);
         }
         return match keep(&actor, &mut form, part).await? {
-            Some(id) => Ok(session::done(&state, &format!("{UPLOAD}/{id}"), "The file is here. Next: its columns.")),
+            Some(id) => {
+                Ok(session::done(&state, &format!("{UPLOAD}/{id}"), "The file is here. Next: its columns."))
+            }
             None => again(&state, &actor, form).await,
         };
     }
@@ -123,7 +126,9 @@ async fn keep(actor: &Actor, form: &mut Form, mut file: Field<'_>) -> Result<Opt
             return Ok(None);
         }
     };
-    while let Some(piece) = file.chunk().await.map_err(|_| Error::Unreadable("The file broke off on its way."))? {
+    while let Some(piece) =
+        file.chunk().await.map_err(|_| Error::Unreadable("The file broke off on its way."))?
+    {
         if let Err(e) = upload.piece(&piece).await {
             form.absorb(e)?;
             return Ok(None);

@@ -12,7 +12,9 @@ use zip::{CompressionMethod, ZipWriter, write::SimpleFileOptions};
 /// A workbook of these parts.
 fn archive(parts: &[(&str, &[u8])]) -> Vec<u8> {
     let mut writer = ZipWriter::new(Cursor::new(vec![]));
-    let packed = SimpleFileOptions::default().compression_method(CompressionMethod::Deflated).compression_level(Some(9));
+    let packed = SimpleFileOptions::default()
+        .compression_method(CompressionMethod::Deflated)
+        .compression_level(Some(9));
     for (name, content) in parts {
         writer.start_file(*name, packed).unwrap();
         writer.write_all(content).unwrap();
@@ -58,15 +60,20 @@ fn lying(mut bytes: Vec<u8>) -> Vec<u8> {
 
 /// Name, file, words that the refusal holds.
 fn harmful() -> Vec<(&'static str, Vec<u8>, &'static str)> {
-    let plain = sheet("<sheetData><row r=\"1\"><c r=\"A1\" t=\"inlineStr\"><is><t>Name</t></is></c></row></sheetData>");
+    let plain = sheet(
+        "<sheetData><row r=\"1\"><c r=\"A1\" t=\"inlineStr\"><is><t>Name</t></is></c></row></sheetData>",
+    );
     let zeros = vec![b' '; 200 << 20];
     let bomb = book(&zeros, &[]);
     let entity = [
         &b"<?xml version=\"1.0\"?><!DOCTYPE x [<!ENTITY e SYSTEM \"file:///etc/passwd\">]>"[..],
-        &sheet("<sheetData><row r=\"1\"><c r=\"A1\" t=\"inlineStr\"><is><t>&e;</t></is></c></row></sheetData>"),
+        &sheet(
+            "<sheetData><row r=\"1\"><c r=\"A1\" t=\"inlineStr\"><is><t>&e;</t></is></c></row></sheetData>",
+        ),
     ]
     .concat();
-    let hidden = [&b"<?xml version=\"1.0\"?><!--"[..], &vec![b'x'; 300_000], b"--><!doctype x><worksheet/>"].concat();
+    let hidden =
+        [&b"<?xml version=\"1.0\"?><!--"[..], &vec![b'x'; 300_000], b"--><!doctype x><worksheet/>"].concat();
     let cells: String = (0..1_000_000).map(|_| "<c t=\"n\"><v>1</v></c>").collect();
     let many: Vec<(String, &[u8])> = (0..3000).map(|n| (format!("x/{n}"), &b"x"[..])).collect();
     let many: Vec<(&str, &[u8])> = many.iter().map(|(name, content)| (name.as_str(), *content)).collect();
@@ -75,13 +82,18 @@ fn harmful() -> Vec<(&'static str, Vec<u8>, &'static str)> {
     protected.resize(4096, 0);
     let wide = sheet("<dimension ref=\"A1:AAAAA5000000\"/><sheetData/>");
     let far = sheet("<sheetData><row r=\"1\"><c r=\"ZZZ1\" t=\"n\"><v>1</v></c></row></sheetData>");
-    let utf16: Vec<u8> = [0xFF, 0xFE].into_iter().chain("<x/>".encode_utf16().flat_map(u16::to_le_bytes)).collect();
+    let utf16: Vec<u8> =
+        [0xFF, 0xFE].into_iter().chain("<x/>".encode_utf16().flat_map(u16::to_le_bytes)).collect();
     vec![
         ("a bomb of a thousand to one", bomb.clone(), "times its size"),
         ("a bomb that lies about its size", lying(bomb), "damaged|larger than the workbook says"),
         ("an external entity", book(&entity, &[]), "declares entities"),
         ("an entity far down", book(&hidden, &[]), "declares entities"),
-        ("a million columns", book(&sheet(&format!("<sheetData><row r=\"1\">{cells}</row></sheetData>")), &[]), "column 201|packed|times its size"),
+        (
+            "a million columns",
+            book(&sheet(&format!("<sheetData><row r=\"1\">{cells}</row></sheetData>")), &[]),
+            "column 201|packed|times its size",
+        ),
         ("a column far out", book(&far, &[]), "at most 200 are read"),
         ("a sheet that says it is vast", book(&wide, &[]), "says that a sheet has"),
         ("three thousand parts", book(&plain, &many), "parts; that is no plain table"),
@@ -94,7 +106,11 @@ fn harmful() -> Vec<(&'static str, Vec<u8>, &'static str)> {
         ("half a workbook", inner[..inner.len() / 2].to_vec(), "damaged"),
         ("a picture", b"\x89PNG\r\n\x1a\n0000000000000000".to_vec(), "a picture"),
         ("a program", b"\x7FELF\x02\x01\x01\0\0\0\0\0\0\0\0\0\0".to_vec(), "a program"),
-        ("bytes without sense", (0..4000_u32).map(|n| (n * 7919 % 251) as u8).collect(), "no table|does not end|nothing below"),
+        (
+            "bytes without sense",
+            (0..4000_u32).map(|n| (n * 7919 % 251) as u8).collect(),
+            "no table|does not end|nothing below",
+        ),
         ("nothing", vec![], "empty"),
     ]
 }
@@ -112,17 +128,20 @@ async fn what_is_made_to_harm_is_turned_away_with_words() {
         assert!(words.split('|').any(|words| answer.body.contains(words)), "{name}: {}", answer.body);
         assert_eq!(office.get(&at).await.status, StatusCode::NOT_FOUND, "{name}: nothing is kept");
     }
-    let kept: i64 = sqlx::query_scalar("select (select count(*) from import) + (select count(*) from import_part)")
-        .fetch_one(&world.pool)
-        .await
-        .unwrap();
+    let kept: i64 =
+        sqlx::query_scalar("select (select count(*) from import) + (select count(*) from import_part)")
+            .fetch_one(&world.pool)
+            .await
+            .unwrap();
     assert_eq!(kept, 0);
 }
 
 /// The guard lets through what is plain: else it would pass every check above.
 #[test]
 fn a_plain_workbook_passes_and_says_what_is_in_it() {
-    let plain = sheet("<dimension ref=\"A1:B2\"/><sheetData><row r=\"1\"><c r=\"A1\" t=\"inlineStr\"><is><t>Name</t></is></c></row></sheetData>");
+    let plain = sheet(
+        "<dimension ref=\"A1:B2\"/><sheetData><row r=\"1\"><c r=\"A1\" t=\"inlineStr\"><is><t>Name</t></is></c></row></sheetData>",
+    );
     let bytes = book(&plain, &[]);
     xlsx::guard(&bytes).unwrap();
     let mut rows = vec![];
@@ -138,13 +157,23 @@ fn a_plain_workbook_passes_and_says_what_is_in_it() {
 #[test]
 fn damaged_files_never_break_the_program() {
     let cases = std::env::var("PLANTWARD_CASES").ok().and_then(|n| n.parse().ok()).unwrap_or(3_000_u64);
-    let cell = |n: usize| format!("<row r=\"{n}\"><c r=\"A{n}\" t=\"inlineStr\"><is><t>Odile</t></is></c><c r=\"B{n}\"><v>{n}.5</v></c></row>");
+    let cell = |n: usize| {
+        format!(
+            "<row r=\"{n}\"><c r=\"A{n}\" t=\"inlineStr\"><is><t>Odile</t></is></c><c r=\"B{n}\"><v>{n}.5</v></c></row>"
+        )
+    };
     let rows: String = (1..20).map(cell).collect();
     let stored = {
         let mut writer = ZipWriter::new(Cursor::new(vec![]));
         let options = SimpleFileOptions::default().compression_method(CompressionMethod::Stored);
         let sheet = sheet(&format!("<sheetData>{rows}</sheetData>"));
-        for (name, content) in [("[Content_Types].xml", TYPES), ("_rels/.rels", ROOT), ("xl/workbook.xml", BOOK), ("xl/_rels/workbook.xml.rels", LINKS), ("xl/worksheets/sheet1.xml", &sheet)] {
+        for (name, content) in [
+            ("[Content_Types].xml", TYPES),
+            ("_rels/.rels", ROOT),
+            ("xl/workbook.xml", BOOK),
+            ("xl/_rels/workbook.xml.rels", LINKS),
+            ("xl/worksheets/sheet1.xml", &sheet),
+        ] {
             writer.start_file(name, options).unwrap();
             writer.write_all(content).unwrap();
         }
@@ -172,7 +201,11 @@ fn damaged_files_never_break_the_program() {
         let mut lines = 0;
         let mut each = |_: u32, cells: Vec<String>| {
             let mapping = (0..9).map(Some).collect();
-            let _ = plantward::domain::import::read_row(plantward::domain::import::Kind::Customers, &mapping, &cells);
+            let _ = plantward::domain::import::read_row(
+                plantward::domain::import::Kind::Customers,
+                &mapping,
+                &cells,
+            );
             lines += 1;
             true
         };

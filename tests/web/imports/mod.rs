@@ -19,7 +19,8 @@ pub async fn bring(office: &Visitor, kind: &str, name: &str, bytes: &[u8]) -> (S
 pub async fn bring_as(office: &Visitor, id: &str, kind: &str, name: &str, bytes: &[u8]) -> Answer {
     let mut body = vec![];
     for (field, value) in [("csrf", office.csrf.as_str()), ("id", id), ("kind", kind)] {
-        let part = format!("--frontier\r\nContent-Disposition: form-data; name=\"{field}\"\r\n\r\n{value}\r\n");
+        let part =
+            format!("--frontier\r\nContent-Disposition: form-data; name=\"{field}\"\r\n\r\n{value}\r\n");
         body.extend(part.into_bytes());
     }
     let head = format!(
@@ -37,7 +38,8 @@ pub async fn bring_as(office: &Visitor, id: &str, kind: &str, name: &str, bytes:
 pub async fn check(world: &World, office: &Visitor, at: &str) -> Answer {
     let page = office.get(at).await;
     let chosen = selected(page.page());
-    let fields: Vec<(&str, &str)> = chosen.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
+    let fields: Vec<(&str, &str)> =
+        chosen.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
     office.post(&format!("{at}/columns"), &fields).await.went_to(at);
     assert!(import::work_one(&world.doer()).await.unwrap());
     office.get(at).await

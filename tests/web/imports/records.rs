@@ -6,7 +6,8 @@ use crate::{
 };
 use plantward::db;
 
-const HEADS: &str = "Date,Start,Address,Plant,Other ground,Product,Amount,Units,Technician,License,Qty,Height,Temp,Lot";
+const HEADS: &str =
+    "Date,Start,Address,Plant,Other ground,Product,Amount,Units,Technician,License,Qty,Height,Temp,Lot";
 
 fn table(lines: &[&str]) -> String {
     lines.iter().fold(format!("{HEADS}\r\n"), |all, line| all + line + "\r\n")
@@ -30,14 +31,23 @@ async fn books_of_before_become_records_with_flags_and_due_days() {
         "3/9/2026,,14 Tamber Lane,,back lawn,99999-12,150,mL,Old Hand,QA-1,,,,",
     ]);
     let at = whole(&world, &office, "applications", &text).await;
-    assert_eq!(count(&world, "select count(*) from application_record").await, 2, "lines of one stop are one record");
+    assert_eq!(
+        count(&world, "select count(*) from application_record").await,
+        2,
+        "lines of one stop are one record"
+    );
     assert_eq!(count(&world, "select count(*) from application_item where lot = 'A-1'").await, 2);
     assert_eq!(
-        count(&world, "select count(*) from application_record where applicator_name = 'Old Hand'
-            and applicator_certification = 'QA-1' and applicator_id is null and applied_on = '2026-03-09'").await,
+        count(
+            &world,
+            "select count(*) from application_record where applicator_name = 'Old Hand'
+            and applicator_certification = 'QA-1' and applicator_id is null and applied_on = '2026-03-09'"
+        )
+        .await,
         1
     );
-    let rules: Vec<String> = sqlx::query_scalar("select rule from record_flag").fetch_all(&world.pool).await.unwrap();
+    let rules: Vec<String> =
+        sqlx::query_scalar("select rule from record_flag").fetch_all(&world.pool).await.unwrap();
     assert!(rules.iter().any(|rule| rule == "cap"), "over the cap, kept and flagged: {rules:?}");
     assert_ne!(yard.due_on(&world, hedge).await, before, "its day is worked out anew");
     assert!(db::chain::verify(&world.pool).await.unwrap().is_empty());
@@ -104,7 +114,10 @@ async fn a_record_that_is_here_is_left_out_and_an_amended_one_keeps_its_table() 
     whole(&world, &office, "applications", &longer).await;
     assert_eq!(count(&world, "select count(*) from application_record").await, 2);
     let record: uuid::Uuid =
-        sqlx::query_scalar("select id from application_record where applied_on = '2026-03-02'").fetch_one(&world.pool).await.unwrap();
+        sqlx::query_scalar("select id from application_record where applied_on = '2026-03-02'")
+            .fetch_one(&world.pool)
+            .await
+            .unwrap();
     let amend = format!("/records/{record}/amendments");
     let withdrawal = [("version", "1"), ("reason", "a slip"), ("step", "withdraw")];
     owner.post(&amend, &withdrawal).await.went_to(&format!("/records/{record}"));

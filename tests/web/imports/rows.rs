@@ -26,7 +26,10 @@ async fn three_lists_build_on_each_other_and_are_taken_back_in_turn() {
             .await
             .unwrap();
     assert_eq!((email.as_str(), note.as_str()), ("odile@farrant.test", "=1+1"));
-    assert_eq!(count(&world, "select count(*) from customer where name = 'Zoë Muñoz' and state = 'CA'").await, 1);
+    assert_eq!(
+        count(&world, "select count(*) from customer where name = 'Zoë Muñoz' and state = 'CA'").await,
+        1
+    );
     let sites = whole(&world, &office, "sites", SITES).await;
     assert_eq!(
         count(&world, "select count(*) from site s join parcel p on p.id = s.parcel_id join customer c on c.id = s.customer_id
@@ -34,7 +37,10 @@ async fn three_lists_build_on_each_other_and_are_taken_back_in_turn() {
         1
     );
     let plants = whole(&world, &office, "plants", PLANTS).await;
-    assert_eq!(count(&world, "select count(*) from plant where count = 40 and height_ft = 8 and eaten = 'no'").await, 1);
+    assert_eq!(
+        count(&world, "select count(*) from plant where count = 40 and height_ft = 8 and eaten = 'no'").await,
+        1
+    );
     assert_eq!(
         count(&world, "select count(*) from plant where stems_in = '{5,6,8}' and stem_rule = 'sum' and eaten = 'unknown'").await,
         1
@@ -95,10 +101,10 @@ async fn one_bad_line_keeps_all_out_and_is_given_back_with_its_reason() {
     assert!(rows[0][6].contains("State: Write the two letters") && rows[0][6].contains("ZIP code: "));
     // Mended in that very file, with its further columns, it is taken.
     let mended = text.replace("Kalifornia", "CA").replace(",9,", ",93499,").replace(",x,", ",,");
-    let mended: String = mended.lines().filter(|line| !line.starts_with("odile") && !line.starts_with(',')).fold(
-        String::new(),
-        |all, line| all + line + "\r\n",
-    );
+    let mended: String = mended
+        .lines()
+        .filter(|line| !line.starts_with("odile") && !line.starts_with(','))
+        .fold(String::new(), |all, line| all + line + "\r\n");
     whole(&world, &office, "customers", &mended).await;
     assert_eq!(count(&world, "select count(*) from customer where name = 'Zoë'").await, 1);
 }
@@ -111,7 +117,11 @@ async fn the_same_again_makes_nothing_twice() {
     let at = format!("/imports/{id}");
     bring_as(&office, &id, "customers", "a.csv", CUSTOMERS.as_bytes()).await.went_to(&at);
     let twice = bring_as(&office, &id, "customers", "a.csv", CUSTOMERS.as_bytes()).await;
-    assert!(twice.body.contains("This file was brought already.") && twice.body.contains(&at), "{}", twice.body);
+    assert!(
+        twice.body.contains("This file was brought already.") && twice.body.contains(&at),
+        "{}",
+        twice.body
+    );
     check(&world, &office, &at).await;
     for _ in 0..2 {
         office.post(&format!("{at}/rows"), &[]).await.went_to(&at);
@@ -150,8 +160,10 @@ async fn somebody_worked_on_a_row_so_the_table_stays() {
     let world = World::new().await;
     let office = world.office().await;
     let at = whole(&world, &office, "customers", CUSTOMERS).await;
-    let id: Uuid =
-        sqlx::query_scalar("select id from customer where name like 'Odile%'").fetch_one(&world.pool).await.unwrap();
+    let id: Uuid = sqlx::query_scalar("select id from customer where name like 'Odile%'")
+        .fetch_one(&world.pool)
+        .await
+        .unwrap();
     let fields = [("name", "Odile Farrant"), ("phone", "805-555-0199")];
     office.change(&format!("/customers/{id}"), &fields).await.went_to(&format!("/customers/{id}"));
     let refused = office.post(&format!("{at}/returns"), &[]).await;
@@ -190,13 +202,20 @@ async fn columns_are_named_by_hand_and_a_needed_one_is_asked_for() {
     assert_eq!(asked.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(asked.body.contains("Say in which column of the file this stands."));
     let twice = office.post(&format!("{at}/columns"), &[("name", "0"), ("note", "0")]).await;
-    assert!(twice.body.contains("is given to &#34;Name&#34; already") || twice.body.contains("already."), "{}", twice.body);
+    assert!(
+        twice.body.contains("is given to &#34;Name&#34; already") || twice.body.contains("already."),
+        "{}",
+        twice.body
+    );
     let beyond = office.post(&format!("{at}/columns"), &[("name", "7")]).await;
     assert_eq!(beyond.status, StatusCode::UNPROCESSABLE_ENTITY);
     office.post(&format!("{at}/columns"), &[("name", "0"), ("note", "1")]).await.went_to(&at);
     assert!(import::work_one(&world.doer()).await.unwrap());
     bring_in(&world, &office, &at).await.page();
-    assert_eq!(count(&world, "select count(*) from customer where name = 'Odile' and note = 'grün'").await, 1);
+    assert_eq!(
+        count(&world, "select count(*) from customer where name = 'Odile' and note = 'grün'").await,
+        1
+    );
 }
 
 #[tokio::test]
@@ -206,14 +225,23 @@ async fn products_come_with_a_registration_and_templates_name_every_column() {
     let text = "Product Name,EPA Reg. No.,Formulation,Price,Price per,State,Expires\nRootward 2F,99999-12,liquid,1.85,fl oz,CA,12/31/2027\n";
     whole(&world, &office, "products", text).await;
     assert_eq!(
-        count(&world, "select count(*) from product p join product_registration r on r.product_id = p.id
-            where p.price = 1.85 and p.price_unit = 'floz' and r.expires_on = '2027-12-31'").await,
+        count(
+            &world,
+            "select count(*) from product p join product_registration r on r.product_id = p.id
+            where p.price = 1.85 and p.price_unit = 'floz' and r.expires_on = '2027-12-31'"
+        )
+        .await,
         1
     );
     for kind in plantward::domain::import::Kind::ALL {
         let file = office.get(&format!("/imports/templates/{}.csv", kind.code())).await;
-        let heads: Vec<String> =
-            file.page().trim_start_matches('\u{FEFF}').trim().split(',').map(|h| h.trim_matches('"').to_owned()).collect();
+        let heads: Vec<String> = file
+            .page()
+            .trim_start_matches('\u{FEFF}')
+            .trim()
+            .split(',')
+            .map(|h| h.trim_matches('"').to_owned())
+            .collect();
         let found = plantward::domain::import::guess(kind, &heads);
         let unnamed = kind.columns().iter().zip(found).find(|(_, at)| at.is_none());
         assert!(unnamed.is_none() || file.body.contains('"'), "{kind:?}: {unnamed:?}");
@@ -225,8 +253,10 @@ async fn lists_of_other_times_and_programs_are_read() {
     let world = World::new().await;
     let office = world.office().await;
     let latin = b"Name;Town\r\nZo\xEB Mu\xF1oz;Quillan\r\n".to_vec();
-    let wide: Vec<u8> =
-        [0xFF, 0xFE].into_iter().chain("Name\tTown\r\nPerrin Ölmer\tQuillan\r\n".encode_utf16().flat_map(u16::to_le_bytes)).collect();
+    let wide: Vec<u8> = [0xFF, 0xFE]
+        .into_iter()
+        .chain("Name\tTown\r\nPerrin Ölmer\tQuillan\r\n".encode_utf16().flat_map(u16::to_le_bytes))
+        .collect();
     for (bytes, name) in [(latin, "Zoë Muñoz"), (wide, "Perrin Ölmer")] {
         let (at, brought) = bring(&office, "customers", "old.txt", &bytes).await;
         brought.went_to(&at);

@@ -11,7 +11,13 @@ fn customers() -> Vec<u8> {
         sheet.write(3, u16::try_from(column).unwrap(), head).unwrap();
     }
     sheet.write(4, 0, "Zoë Muñoz").unwrap().write(4, 1, 93_499).unwrap().write(4, 3, "=SUM(1)").unwrap();
-    sheet.write(6, 0, "Perrin Dale").unwrap().write(6, 1, 2_139).unwrap().write(6, 2, 8_055_550_123_i64).unwrap();
+    sheet
+        .write(6, 0, "Perrin Dale")
+        .unwrap()
+        .write(6, 1, 2_139)
+        .unwrap()
+        .write(6, 2, 8_055_550_123_i64)
+        .unwrap();
     book.save_to_buffer().unwrap()
 }
 
@@ -21,7 +27,11 @@ async fn a_sheet_is_chosen_and_its_numbers_are_read_as_people_mean_them() {
     let office = world.office().await;
     let (at, brought) = bring(&office, "customers", "book.xlsx", &customers()).await;
     // The first sheet holds one line and no list.
-    assert!(brought.body.contains("There is a first line with heads and nothing below it."), "{}", brought.body);
+    assert!(
+        brought.body.contains("There is a first line with heads and nothing below it."),
+        "{}",
+        brought.body
+    );
     assert_eq!(office.get(&at).await.status, 404);
     let mut book = Workbook::new();
     book.add_worksheet().set_name("Other").unwrap().write(0, 0, "a").unwrap().write(1, 0, "b").unwrap();
@@ -30,7 +40,13 @@ async fn a_sheet_is_chosen_and_its_numbers_are_read_as_people_mean_them() {
         sheet.write(3, u16::try_from(column).unwrap(), head).unwrap();
     }
     sheet.write(4, 0, "Zoë Muñoz").unwrap().write(4, 1, 93_499).unwrap();
-    sheet.write(6, 0, "Perrin Dale").unwrap().write(6, 1, 2_139).unwrap().write(6, 2, 8_055_550_123_i64).unwrap();
+    sheet
+        .write(6, 0, "Perrin Dale")
+        .unwrap()
+        .write(6, 1, 2_139)
+        .unwrap()
+        .write(6, 2, 8_055_550_123_i64)
+        .unwrap();
     let (at, brought) = bring(&office, "customers", "book.xlsx", &book.save_to_buffer().unwrap()).await;
     brought.went_to(&at);
     assert!(office.get(&at).await.page().contains("Sheet that is read"));
@@ -38,7 +54,10 @@ async fn a_sheet_is_chosen_and_its_numbers_are_read_as_people_mean_them() {
     let checked = check(&world, &office, &at).await;
     assert!(checked.page().contains("Bring in 2 lines"), "{}", checked.body);
     bring_in(&world, &office, &at).await.page();
-    assert_eq!(count(&world, "select count(*) from customer where zip = '02139' and phone = '8055550123'").await, 1);
+    assert_eq!(
+        count(&world, "select count(*) from customer where zip = '02139' and phone = '8055550123'").await,
+        1
+    );
 }
 
 #[tokio::test]
