@@ -11,6 +11,7 @@ pub mod day_hold;
 pub mod demo;
 pub mod due;
 pub mod fact;
+pub mod filing;
 pub mod flag;
 pub mod invitation;
 pub mod kit;

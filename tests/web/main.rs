@@ -11,6 +11,7 @@ mod doors;
 mod due;
 mod exemptions;
 mod field;
+mod filings;
 mod help;
 mod holds;
 mod labels;

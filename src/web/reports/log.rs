@@ -68,7 +68,7 @@ impl Ask {
 }
 
 /// An address of the log with this filter.
-pub(super) fn address(
+pub(in crate::web) fn address(
     path: &str,
     from: NaiveDate,
     until: NaiveDate,
@@ -215,7 +215,7 @@ pub async fn file(State(state): State<AppState>, actor: Actor, Query(ask): Query
 }
 
 /// A file to be saved under this name.
-pub(super) fn attachment(name: &str, body: Body) -> Response {
+fn attachment(name: &str, body: Body) -> Response {
     let disposition = format!("attachment; filename=\"{name}\"");
     (
         [
