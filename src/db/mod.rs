@@ -38,6 +38,7 @@ pub mod state_rule;
 pub mod sync;
 pub mod travel;
 pub mod treatment;
+pub mod unrecorded;
 pub mod vehicle;
 pub mod verify;
 pub mod visit;

@@ -303,6 +303,7 @@ fn of_filings() -> Vec<Line> {
     lines! {
         GET "/filings" Office filings::list;
         GET "/filings/states/{code}" Office filings::state;
+        GET "/filings/states/{code}/log.csv" Office filings::state_log;
         GET "/filings/sent/{id}" Office filings::sent;
         GET "/filings/{rule}/{period}" Office filings::show;
         POST "/filings/{rule}/{period}" Office filings::mark;

@@ -24,6 +24,7 @@ mod places;
 mod plans;
 mod plants;
 mod products;
+mod record_duties;
 mod records;
 mod reports;
 mod same_answer;

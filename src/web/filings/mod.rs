@@ -1,14 +1,17 @@
 //! What is owed to regulators: the list, one report before it is sent, what was sent, and each state's rules.
+mod columns;
+mod log;
 mod one;
 mod rules;
 
+pub use log::log as state_log;
 pub use one::{file, mark, sent, show};
 pub use rules::state;
 
 use super::{
     AppState, Result,
     page::Page,
-    reports::{AT_LOG, lacks, log},
+    reports::{AT_LOG, lacks, log::address as log_address},
     session::Actor,
     words,
 };
@@ -29,6 +32,9 @@ use uuid::Uuid;
 
 /// The address of this part of the house.
 const AT: &str = "/filings";
+
+/// So many of those that were sent are seen at once.
+const NEWEST: usize = 8;
 
 /// A report in the list.
 struct Row {
@@ -65,7 +71,9 @@ struct ListPage {
     page: Page,
     to_send: Vec<Row>,
     running: Vec<Row>,
-    filed: Vec<Row>,
+    /// What was sent, the newest periods, and those before.
+    newest: Vec<Row>,
+    earlier: Vec<Row>,
     /// Where the company works or is registered.
     here: Vec<StateRow>,
     /// Of other states, whose rules are known.
@@ -101,6 +109,7 @@ pub async fn list(State(state): State<AppState>, actor: Actor) -> Result<Respons
     }
     to_send.sort_by(|(a, on, _), (b, then, _)| (a, on).cmp(&(b, then)));
     filed.reverse();
+    let earlier = filed.split_off(NEWEST.min(filed.len()));
     let codes: BTreeSet<String> = all
         .iter()
         .map(|one| one.owed.jurisdiction.code.to_owned())
@@ -111,7 +120,8 @@ pub async fn list(State(state): State<AppState>, actor: Actor) -> Result<Respons
         page: Page::of(&actor, "Filings", AT),
         to_send: to_send.into_iter().map(|(_, _, row)| row).collect(),
         running,
-        filed,
+        newest: filed,
+        earlier,
         here: rules_of::ALL.iter().filter(known).map(|one| StateRow::of(one, today)).collect(),
         elsewhere: rules_of::ALL
             .iter()
@@ -119,7 +129,7 @@ pub async fn list(State(state): State<AppState>, actor: Actor) -> Result<Respons
             .map(|one| StateRow::of(one, today))
             .collect(),
         unknown: codes.iter().filter(|code| rules_of::find(code).is_none()).cloned().collect(),
-        log: log::address(AT_LOG, Month::of(today).first_day(), today, "", "", None),
+        log: log_address(AT_LOG, Month::of(today).first_day(), today, "", "", None),
     }
     .into_response())
 }
@@ -250,7 +260,7 @@ impl StateRow {
             code: one.code,
             name: one.name,
             source: one.record.source,
-            log: log::address(AT_LOG, year, today, state, "", None),
+            log: log_address(AT_LOG, year, today, state, "", None),
             whole: one.is_whole(),
             report: one.filing.as_ref().map_or("none found", |rule| rule.title),
         }

@@ -96,6 +96,12 @@ impl ShowPage {
         self.standing != Standing::Running
     }
 
+    /// Whether figures stand in this column.
+    fn is_number(&self, column: &usize) -> bool {
+        let cell = self.made.draft.rows.first().and_then(|row| row.get(*column));
+        matches!(cell, Some(crate::domain::cell::Cell::Number(_)))
+    }
+
     fn digest(&self) -> String {
         hex(&self.made.sha256)
     }

@@ -5,7 +5,7 @@ use crate::{
         filing::{self, Jurisdiction, Kept, Nil, Period},
         record,
     },
-    web::{Error, Result, page::Page, session::Actor, words},
+    web::{Error, Result, form::Form, page::Page, session::Actor, words},
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -36,6 +36,8 @@ struct StatePage {
     example: String,
     former: Option<&'static filing::federal::Former>,
     row: StateRow,
+    /// Days of the log.
+    form: Form,
 }
 
 /// GET /filings/states/{code}
@@ -53,6 +55,10 @@ pub async fn state(actor: Actor, Path(code): Path<String>) -> Result<Response> {
         example: example(of, actor.today),
         former: (of.code == "US").then_some(&filing::federal::FORMER),
         row: StateRow::of(of, actor.today),
+        form: Form::filled([
+            ("from", Period::of(filing::Every::Year, actor.today).first_day().to_string()),
+            ("until", actor.today.to_string()),
+        ]),
         of,
     }
     .into_response())

@@ -185,7 +185,10 @@ async fn other_counties_states_and_companies_stay_out() {
         write(&world, &record).await;
     }
     let list = office.get("/filings").await;
-    assert!(list.page().contains("Kern") && list.page().contains("Log of this year<span class=\"quiet-label\">: New York"));
+    assert!(
+        list.page().contains("Kern")
+            && list.page().contains("Log of this year<span class=\"quiet-label\">: New York")
+    );
     assert!(!list.page().contains("San Luis Obispo County"), "neither registered nor worked there");
     for path in [sheet("2026-10"), file("2026-10")] {
         assert_eq!(

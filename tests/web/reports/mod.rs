@@ -12,12 +12,7 @@ use axum::http::StatusCode;
 async fn a_technician_sees_no_report() {
     let world = World::new().await;
     let ines = world.technician().await;
-    for path in [
-        "/reports",
-        "/reports/log",
-        "/reports/log.csv",
-        "/reports/registrations",
-    ] {
+    for path in ["/reports", "/reports/log", "/reports/log.csv", "/reports/registrations"] {
         assert_eq!(ines.get(path).await.status, StatusCode::NOT_FOUND, "{path}");
     }
     assert_eq!(ines.post("/reports/registrations", &[]).await.status, StatusCode::NOT_FOUND);
