@@ -1,7 +1,8 @@
 //! The whole HTTP table: method, address, who may, what answers. Nothing is reachable that is not a line here,
 //! and a test opens every line as every kind of person.
 use super::{
-    AppState, Error, account, agreements, calendars, company, customers, day_holds, due, error, field, filings,
+    AppState, Error, account, agreements, calendars, company, customers, day_holds, due, error, field,
+    filings,
     guard::{self, Who},
     help, home, kit, labels, people, plans, plants, products, records, reports, session, sharing, sheets,
     sites, state_rules, statics, vehicles, visits, ways_out, what_if, working,

@@ -10,7 +10,7 @@ use crate::{
     domain::{
         cell::Cell,
         filing::{Jurisdiction, Kept},
-        record::{self as rules, Field},
+        record::Field,
     },
     web::{reports::lacks, words},
 };
@@ -180,7 +180,7 @@ fn rate_unit(item: &Item) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::domain::filing::ALL;
+    use crate::domain::{filing::ALL, record::rules_for};
 
     #[test]
     fn every_rule_has_columns_for_what_it_asks() {
@@ -196,6 +196,6 @@ mod tests {
                 one.name
             );
         }
-        assert!(rules::rules_for("TX", false).iter().all(|rule| rule.asks(Field::WindSpeed)));
+        assert!(rules_for("TX", false).iter().all(|rule| rule.asks(Field::WindSpeed)));
     }
 }
