@@ -10,6 +10,7 @@ mod diff;
 pub mod due;
 pub mod error;
 pub mod exemption;
+pub mod filing;
 pub mod flag;
 pub mod help;
 pub mod import;

@@ -43,6 +43,16 @@ pub async fn next(conn: &mut Conn, text: &str) -> sqlx::Result<Next> {
     Ok(Next { hash: digest(&previous_hash, seq, text), seq, previous_hash })
 }
 
+/// Holds the chain until the transaction ends, so that no version is added meanwhile; place of the newest one, 0:
+/// nothing was recorded yet.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn hold(conn: &mut Conn) -> sqlx::Result<i64> {
+    sqlx::query("select pg_advisory_xact_lock($1)").bind(LOCK).execute(&mut *conn).await?;
+    Ok(end(conn).await?.map_or(0, |(seq, _)| seq))
+}
+
 /// Place and hash of the newest version; none: nothing was recorded yet.
 ///
 /// # Errors

@@ -88,8 +88,7 @@ impl Line {
 /// What every record holds, for the table does not let it out.
 const ALWAYS: [Field; 4] = [Field::Date, Field::Product, Field::RegistrationNumber, Field::Amount];
 
-/// What a record may lack, in the order of `present!`. Equipment and supplier
-/// have no column yet, so they are never there.
+/// What a record may lack, in the order of `present!`.
 const SOMETIMES: [Field; 19] = [
     Field::StartTime,
     Field::EndTime,
@@ -126,7 +125,9 @@ macro_rules! present {
     };
 }
 
-fn fields(present: &[bool]) -> Vec<Field> {
+pub(super) use present;
+
+pub(super) fn fields(present: &[bool]) -> Vec<Field> {
     let sometimes = SOMETIMES.into_iter().zip(present);
     ALWAYS.into_iter().chain(sometimes.filter(|(_, there)| **there).map(|(field, _)| field)).collect()
 }
@@ -141,6 +142,8 @@ macro_rules! narrowed {
             and ($3 = '' or r.site_state = $3) and ($4 = '' or lower(r.site_county) = lower($4))"
     };
 }
+
+pub(super) use narrowed;
 
 const LINES: &str = concat!(
     "select r.id as record_id, r.version, r.applied_on, r.started_at, r.customer_name, r.site_address, r.site_state,

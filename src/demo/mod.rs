@@ -4,6 +4,7 @@ mod booked;
 mod chance;
 mod crowd;
 mod days;
+mod filings;
 mod flagged;
 mod history;
 mod imports;
@@ -88,6 +89,7 @@ async fn everything(tx: &mut Conn, pool: &PgPool, today: NaiveDate) -> anyhow::R
     rows::audit(tx, &world, &people, &shelf, &calls).await?;
     booked::enter(tx, &mut world, &people).await?;
     week::enter(tx, &mut world, &people).await?;
+    filings::enter(tx, &mut world, &people).await?;
     // Midday of that day: what is due must not hang on the hour at which the demo was started.
     let doer = Doer::program(pool, &Clock::fixed(days::at(today, 12, 0)));
     for land in &world.lands {

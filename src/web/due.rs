@@ -1,8 +1,11 @@
 //! The due list: what is overdue, due, coming and held back, with the reason and the way on.
 use super::{AppState, Result, form::Form, page::Page, session::Actor, words};
-use crate::db::{
-    due::{self, Counts, Filter, Row, Unplanned},
-    flag,
+use crate::{
+    actions::filing,
+    db::{
+        due::{self, Counts, Filter, Row, Unplanned},
+        flag,
+    },
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -55,6 +58,8 @@ struct ListPage {
     counts: Counts,
     /// Recorded facts that broke a limit and that nobody licensed has answered yet.
     flags: i64,
+    /// Reports to regulators that press, in words; empty: none does.
+    filings: String,
     lines: Vec<Line>,
     unplanned: Option<Vec<Unplanned>>,
     areas: Vec<(String, String)>,
@@ -100,6 +105,7 @@ pub async fn list(State(state): State<AppState>, actor: Actor, Query(ask): Query
         form,
         counts,
         flags: flag::open_count(&mut conn).await?,
+        filings: super::filings::pressing(&filing::stands(&mut conn, today).await?),
         lines,
         unplanned,
         areas: twice(areas),

@@ -8,6 +8,7 @@ pub mod day_holds;
 pub mod due;
 pub mod error;
 pub mod field;
+pub mod filings;
 pub mod form;
 pub mod guard;
 pub mod help;

@@ -33,7 +33,7 @@ const OFFICE: [(&str, &str); 9] = [
     ("Sites", "/sites"),
     ("Products", "/products"),
     ("Records", "/records"),
-    ("Reports", "/reports"),
+    ("Filings", "/filings"),
     ("People", "/people"),
 ];
 /// By the names of their texts.

@@ -2,6 +2,7 @@
 //! and a test opens every line as every kind of person.
 use super::{
     AppState, Error, account, agreements, calendars, company, customers, day_holds, due, error, field,
+    filings,
     guard::{self, Who},
     help, home, imports, kit, labels, people, plans, plants, products, records, reports, session, sharing,
     sheets, sites, state_rules, statics, vehicles, visits, ways_out, what_if, working,
@@ -56,7 +57,7 @@ pub fn table() -> Vec<Line> {
         of_plans(),
         of_visits(),
         of_records(),
-        of_reports(),
+        of_filings(),
     ]
     .concat()
 }
@@ -315,13 +316,18 @@ fn of_records() -> Vec<Line> {
     }
 }
 
-fn of_reports() -> Vec<Line> {
+fn of_filings() -> Vec<Line> {
     lines! {
-        GET "/reports" Office reports::list;
+        GET "/filings" Office filings::list;
+        GET "/filings/states/{code}" Office filings::state;
+        GET "/filings/states/{code}/log.csv" Office filings::state_log;
+        GET "/filings/sent/{id}" Office filings::sent;
+        GET "/filings/{rule}/{period}" Office filings::show;
+        POST "/filings/{rule}/{period}" Office filings::mark;
+        GET "/filings/{rule}/{period}/file" Office filings::file;
+        GET "/reports" Office reports::moved;
         GET "/reports/log" Office reports::log::show;
         GET "/reports/log.csv" Office reports::log::file;
-        GET "/reports/california" Office reports::california::show;
-        GET "/reports/california.csv" Office reports::california::file;
         GET "/reports/registrations" Office reports::registrations::list;
         POST "/reports/registrations" Office reports::registrations::create;
     }

@@ -49,7 +49,7 @@ async fn each_role_finds_its_own_door() {
     phone.press("Sign in").await;
     assert_eq!(phone.path().await, "/visits", "a technician starts with the day's visits");
     phone.fits_its_width().await;
-    for closed in ["/due", "/customers", "/reports", "/people"] {
+    for closed in ["/due", "/customers", "/filings", "/people"] {
         phone.open(closed).await;
         phone.sees("Nothing here").await;
     }

@@ -323,3 +323,28 @@ async fn weeks_have_something_to_be_planned_with() {
         assert!(held == 1 && before, "{today}: one day of the past is on hold");
     }
 }
+
+#[tokio::test]
+async fn last_months_reports_are_owed_and_all_others_were_sent() {
+    for demo in Demo::on_each_day().await {
+        let mut conn = demo.pool.acquire().await.unwrap();
+        let stands = plantward::actions::filing::stands(&mut conn, demo.today).await.unwrap();
+        let last = demo.today.with_day(1).unwrap().pred_opt().unwrap();
+        let open: Vec<(&str, bool)> = stands
+            .iter()
+            .filter(|one| one.owed.period.last_day() < demo.today && one.is_open())
+            .map(|one| {
+                assert_eq!(one.owed.period.last_day(), last, "{}", demo.today);
+                (one.owed.county.as_str(), one.owed.worked)
+            })
+            .collect();
+        assert_eq!(open, [("Monterey", false), ("San Luis Obispo", true)], "{}", demo.today);
+        let sent = stands.iter().filter(|one| one.filed.is_some()).count();
+        assert!(sent >= 24, "{}: {sent}", demo.today);
+        let code = format!("{}", last.format("%Y-%m"));
+        let made = plantward::actions::filing::make(&mut conn, "ca-monthly", "San Luis Obispo", &code)
+            .await
+            .unwrap();
+        assert!(!made.unwrap().draft.gaps.is_empty(), "{}: a record lacks something", demo.today);
+    }
+}

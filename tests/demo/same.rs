@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use plantward::{db::company, demo};
 use sqlx::PgPool;
 
-const TABLES: [&str; 26] = [
+const TABLES: [&str; 27] = [
     "agreement",
     "company",
     "county_registration",
@@ -31,6 +31,7 @@ const TABLES: [&str; 26] = [
     "vehicle",
     "working_day",
     "day_hold",
+    "filing",
 ];
 
 /// A digest per table over every row; only the salted password is left out.

@@ -26,7 +26,7 @@ async fn most_work_is_in_one_county_and_some_in_another() {
     assert_eq!(demo.count("select count(*) from site where county = 'San Luis Obispo'").await, 90 - other);
     let recorded = "select count(*) from application_now where site_county = 'Santa Barbara'";
     assert!(demo.count(recorded).await > 0);
-    assert_eq!(demo.count("select count(*) from county_registration").await, 2);
+    assert_eq!(demo.count("select count(*) from county_registration").await, 3);
 }
 
 #[tokio::test]

@@ -1,29 +1,69 @@
 //! Filings owed to regulators.
 
-use plantward::domain::filing::Month;
-use plantward::domain::filing::california::{self, summaries};
-use plantward::domain::filing::new_york::{self, Line};
+use crate::support::day;
+use plantward::domain::filing::new_york::Line;
+use plantward::domain::filing::owed::{Registered, Standing, owed};
+use plantward::domain::filing::{Nil, Period, california, draft, new_york, rule};
 
-/// 3 CCR 6627: by the 10th of the following month, also without work.
-#[test]
-fn california_wants_january_by_10_february_and_a_nil_report() {
-    let january = Month::parse("2026-01").unwrap();
-    assert_eq!(california::due_on(january).to_string(), "2026-02-10");
-    assert_eq!(california::due_on(Month::parse("2026-12").unwrap()).to_string(), "2027-01-10");
-    assert_eq!(california::due_on(Month::parse("2026-05").unwrap()).to_string(), "2026-06-10");
-    const { assert!(california::NIL_REQUIRED) };
-    let registered = ["San Luis Obispo".to_owned(), "Kern".to_owned()];
-    let (summaries, _) = summaries(january, &registered, &[]);
-    assert_eq!(summaries.len(), 2);
-    assert!(summaries.iter().all(|one| one.is_nil() && one.due_on.to_string() == "2026-02-10"));
+fn due(code: &str, period: &str) -> Option<String> {
+    rule(code).unwrap().1.due_on(Period::parse(period).unwrap()).map(|day| day.to_string())
 }
 
-/// New York ECL 33-1205(1): yearly by 1 February, nil reports too.
+fn input<'a>(
+    period: &str,
+    county: &'a str,
+    maker: &'a draft::Maker,
+    work: &'a [draft::Work],
+) -> draft::Input<'a> {
+    draft::Input { period: Period::parse(period).unwrap(), county, maker, work }
+}
+
+/// 3 CCR 6627: by the 10th of the following month, for each county of registration, also without work.
+#[test]
+fn california_wants_january_by_10_february_and_a_nil_report() {
+    for (month, by) in [("2026-01", "2026-02-10"), ("2026-12", "2027-01-10"), ("2026-05", "2026-06-10")] {
+        assert_eq!(due("ca-monthly", month).as_deref(), Some(by));
+    }
+    let registered = ["San Luis Obispo", "Kern"].map(|county| Registered {
+        state: "CA".into(),
+        county: county.into(),
+        from: day("2026-01-01"),
+        until: day("2026-12-31"),
+    });
+    let all = owed(day("2026-01-01"), day("2026-02-10"), &registered, &[]);
+    let january: Vec<_> = all.iter().filter(|one| one.period.code() == "2026-01").collect();
+    assert_eq!(january.len(), 2);
+    for one in january {
+        assert_eq!(one.rule.nil, Nil::Owed);
+        assert_eq!(one.standing(day("2026-02-10")), Standing::Left(0), "the 10th is the last day");
+        assert_eq!(one.standing(day("2026-02-11")), Standing::Late(1));
+        let maker = draft::Maker::default();
+        let made = (one.rule.layout)(&input("2026-01", &one.county, &maker, &[]));
+        assert_eq!(made.nil, Some(california::NIL));
+        assert_eq!(made.file_rows().len(), 1, "a row says that there was no work");
+    }
+}
+
+/// New York ECL 33-1205(1): yearly by 1 February, nil reports too. No weekend rule was read, so that Sunday
+/// 1 February 2026 stands; the rule from memory that might move it is named and moves nothing.
 #[test]
 fn new_york_wants_a_year_by_1_february() {
-    assert_eq!(new_york::due_on(2025).unwrap().to_string(), "2026-02-01");
-    assert_eq!(new_york::due_on(2026).unwrap().to_string(), "2027-02-01");
-    const { assert!(new_york::NIL_REQUIRED) };
+    assert_eq!(due("ny-yearly", "2025").as_deref(), Some("2026-02-01"));
+    assert_eq!(due("ny-yearly", "2026").as_deref(), Some("2027-02-01"));
+    let (_, rule) = rule("ny-yearly").unwrap();
+    assert_eq!(rule.nil, Nil::Owed);
+    let sunday = rule.weekend_words(Period::parse("2025").unwrap()).unwrap();
+    assert!(sunday.contains("2026-02-01 is a Sunday") && sunday.contains("unverified"), "{sunday}");
+    assert_eq!(rule.weekend_words(Period::parse("2026").unwrap()), None, "1 February 2027 is a Monday");
+}
+
+/// Maine 01-026 ch. 50: yearly by 31 January; no weekend rule was seen. New Hampshire: no due day was found.
+#[test]
+fn maine_wants_a_year_by_31_january_and_new_hampshires_day_was_not_found() {
+    assert_eq!(due("me-yearly", "2026").as_deref(), Some("2027-01-31"));
+    assert_eq!(due("nh-yearly", "2026"), None);
+    let (state, report) = rule("nh-yearly").unwrap();
+    assert!(!state.is_whole() && !report.unread.is_empty(), "it is never called complete");
 }
 
 /// The line of the New York text file specification, with the product's name
@@ -69,4 +109,20 @@ fn a_new_york_line_with_a_wrong_field_is_rejected() {
     line.0[10] = "1".repeat(50);
     line.0[2] = String::new();
     assert_eq!(line.check(), []);
+}
+
+/// As above: a report of no work has indicator 3, and nothing but the IDs beside it.
+#[test]
+fn a_new_york_year_without_work_is_a_line_of_ids() {
+    let maker = draft::Maker {
+        registration: Some("19999".into()),
+        certified: vec![("Maren Quist".into(), "C1234567".into())],
+        ..draft::Maker::default()
+    };
+    let made = (rule("ny-yearly").unwrap().1.layout)(&input("2025", "", &maker, &[]));
+    assert_eq!(made.text.as_deref(), Some("3|C1234567|19999||||||||||\r\n"));
+    assert!(made.gaps.is_empty() && made.file == "F26_2025.txt", "{:?}", made.gaps);
+    let nobody = (rule("ny-yearly").unwrap().1.layout)(&input("2025", "", &draft::Maker::default(), &[]));
+    assert_eq!((nobody.text.as_deref(), nobody.gaps.len()), (Some(""), 2));
+    assert_eq!(new_york::FIELDS.len(), 13);
 }

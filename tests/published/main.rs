@@ -1,6 +1,7 @@
 //! Checks against published rules, tables and definitions. Each names its
 //! source beside it; a check without one says so.
 
+mod business_days;
 mod caps;
 mod contract;
 mod dates;
@@ -8,7 +9,9 @@ mod doses;
 mod filings;
 mod fuzz;
 mod hostile;
+mod jurisdictions;
 mod mistakes;
+mod new_york;
 mod oracle;
 mod permissions;
 mod pint;

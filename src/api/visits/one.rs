@@ -197,7 +197,7 @@ fn asked(state: &str, restricted: bool) -> Vec<AskedField> {
     ];
     let rules = rules_for(state, restricted);
     let told = |(field, name): (Field, &str)| {
-        let rule = rules.iter().find(|rule| rule.fields.contains(&field))?;
+        let rule = rules.iter().find(|rule| rule.asks(field))?;
         Some(AskedField {
             field: name.to_owned(),
             words: format!("{}, asked by {} ({})", field.words(), rule.state, rule.source),

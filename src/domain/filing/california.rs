@@ -1,260 +1,187 @@
-//! California monthly summary, 3 CCR 6627.
+//! California: records of 3 CCR 6624(b), and the monthly summary of 3 CCR 6627.
 //!
-//! To the county agricultural commissioner, for each county in which the
-//! business is registered and each month, by the 10th of the following month
-//! (the postmark counts), also when no work was done. The units and the use
-//! code are from memory and marked unverified.
+//! The summary goes to the county agricultural commissioner, for each county in which the business is registered
+//! and each month, by the 10th of the following month (the postmark counts), also when no work was done. The units
+//! and the use code are from memory and marked unverified.
 
-use super::Month;
-use crate::domain::quantity::{Amount, AmountUnit, Exact, MassUnit, VolumeUnit, fixed_half_up};
+use super::{
+    Element, Every, FilingRule, Jurisdiction, Month, Nil, Period, Weekend,
+    draft::{Draft, Gap, Input, Mend, lacking, name_part},
+    source::Ground,
+    sums::{Sum, fitting, sums},
+};
+use crate::domain::{
+    cell::Cell,
+    permission::Mark::{Checked, PartChecked, Unverified},
+    quantity::{Amount, AmountUnit, MassUnit, VolumeUnit, fixed_half_up},
+    record::{Field, RecordRule},
+};
 use chrono::NaiveDate;
-use num_traits::One;
-use std::collections::{BTreeMap, BTreeSet};
+use num_traits::Zero;
+use std::collections::BTreeSet;
 
-/// The rule, for pages and print.
-pub const SOURCE: &str = "3 CCR 6627";
+/// What California asks.
+pub const CALIFORNIA: Jurisdiction = Jurisdiction {
+    code: "CA",
+    name: "California",
+    record: RecordRule {
+        state: "CA",
+        restricted_only: false,
+        elements: &[
+            Element::field("Date and time", &[Field::Date, Field::StartTime]),
+            Element::field("Operator of the property", &[Field::Customer]),
+            Element::field("Location of the property", &[Field::SiteAddress]),
+            Element::field("Crop, commodity or site", &[Field::Treated]),
+            Element::field("Acreage or units treated", &[Field::Size]),
+            Element::field(
+                "Pesticide with its federal or state registration number, and the amount used",
+                &[Field::Product, Field::RegistrationNumber, Field::Amount],
+            ),
+        ],
+        source: "3 CCR 6624(b)",
+        mark: Checked,
+        by: None,
+        keep: Some((2, Unverified)),
+    },
+    filing: Some(FilingRule {
+        code: "ca-monthly",
+        title: "Monthly summary of pesticide use",
+        every: Every::Month,
+        per_county: true,
+        due: Some(due),
+        weekend: Weekend::NotSeen,
+        nil: Nil::Owed,
+        goes_to: "the county agricultural commissioner; the postmark counts",
+        unread: &[
+            "The form's units, its use codes and whether it counts landscape applications are from memory.",
+            "The rule itself was read as the state's licensing manual gives it.",
+        ],
+        source: "3 CCR 6627",
+        mark: PartChecked,
+        layout,
+    }),
+    gaps: &[
+        "A yearly report of work at schools and child-care centres (3 CCR 6625, by the 30th day after the year) is \
+            not prepared here.",
+        "By when a record must be written was not found.",
+    ],
+    grounds: &GROUNDS,
+};
+
+const GROUNDS: [Ground; 6] = [
+    Ground::partly(
+        "One summary for each county and month, to the county agricultural commissioner, by the 10th of the \
+            following month; the postmark counts.",
+        "3 CCR 6627, as the state's licensing manual gives it",
+    ),
+    Ground::partly(
+        "It is owed in every county of registration also when no work was done.",
+        "3 CCR 6627, as the state's licensing manual gives it",
+    ),
+    Ground::partly(
+        "It names the business and its address, county, month, product, registration number and amount, and the \
+            site unless a use code stands for it.",
+        "3 CCR 6627, as the state's licensing manual gives it",
+    ),
+    Ground::remembered(
+        "Use code 30 stands for landscape maintenance.",
+        "3 CCR 6627, form PR-ENF-060, from memory",
+    ),
+    Ground::remembered(
+        "Units LB, OZ, PT, QT and GA, and the number of applications for landscape work.",
+        "form PR-ENF-060, from memory",
+    ),
+    Ground::read("What each application record must hold.", "3 CCR 6624(b)"),
+];
+
 /// Use code of landscape maintenance, which stands in for the site (unverified).
 pub const LANDSCAPE_MAINTENANCE: &str = "30";
-/// Is a report owed for a month without work?
-pub const NIL_REQUIRED: bool = true;
+/// What a summary says when there was nothing.
+pub const NIL: &str = "No pest control work was done in this county in this month.";
 
-/// When the report of a month is due.
+/// When the summary of a month is due.
 pub fn due_on(month: Month) -> NaiveDate {
     month.next().day(10)
 }
 
-/// One product in one application record.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Item {
-    /// The record; items of one record are one application of a product.
-    pub record: String,
-    /// County of the site.
-    pub county: Option<String>,
-    /// The day.
-    pub on: NaiveDate,
-    /// Name of the product.
-    pub product: String,
-    /// Its registration number.
-    pub registration_number: Option<String>,
-    /// Product applied, before water.
-    pub amount: Amount,
+fn due(period: Period) -> NaiveDate {
+    due_on(Month::of(period.last_day()))
 }
 
-/// A unit of the form (unverified).
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum FormUnit {
-    /// Pounds.
-    Lb,
-    /// Ounces of mass.
-    Oz,
-    /// Pints.
-    Pt,
-    /// Quarts.
-    Qt,
-    /// Gallons.
-    Ga,
+const UNITS: [(AmountUnit, &str); 5] = [
+    (AmountUnit::Volume(VolumeUnit::Gallon), "GA"),
+    (AmountUnit::Volume(VolumeUnit::Quart), "QT"),
+    (AmountUnit::Volume(VolumeUnit::Pint), "PT"),
+    (AmountUnit::Mass(MassUnit::Pound), "LB"),
+    (AmountUnit::Mass(MassUnit::Ounce), "OZ"),
+];
+
+/// An amount as the form writes it: the largest of its units (unverified) of which there is at least one, else the
+/// smallest; four decimals, half up.
+pub fn form_amount(amount: &Amount) -> Option<(String, &'static str)> {
+    fitting(amount, &UNITS).map(|(value, code)| (fixed_half_up(&value, 4), code))
 }
 
-impl FormUnit {
-    /// As printed on the form.
-    pub fn code(self) -> &'static str {
-        match self {
-            Self::Lb => "LB",
-            Self::Oz => "OZ",
-            Self::Pt => "PT",
-            Self::Qt => "QT",
-            Self::Ga => "GA",
-        }
-    }
+const COLUMNS: [&str; 7] =
+    ["Use code", "Product", "EPA Reg. No.", "Amount", "Unit", "Applications", "Remarks"];
 
-    fn unit(self) -> AmountUnit {
-        match self {
-            Self::Lb => AmountUnit::Mass(MassUnit::Pound),
-            Self::Oz => AmountUnit::Mass(MassUnit::Ounce),
-            Self::Pt => AmountUnit::Volume(VolumeUnit::Pint),
-            Self::Qt => AmountUnit::Volume(VolumeUnit::Quart),
-            Self::Ga => AmountUnit::Volume(VolumeUnit::Gallon),
-        }
-    }
-
-    /// The largest unit of which there is at least one; else the smallest.
-    fn fitting(amount: &Amount) -> Self {
-        let (larger, smallest): (&[Self], Self) = match amount.unit {
-            AmountUnit::Volume(_) => (&[Self::Ga, Self::Qt], Self::Pt),
-            AmountUnit::Mass(_) | AmountUnit::Piece(_) => (&[Self::Lb], Self::Oz),
-        };
-        let fits = |unit: &Self| amount.in_unit(unit.unit()).is_ok_and(|whole| whole.value >= Exact::one());
-        larger.iter().copied().find(|unit| fits(unit)).unwrap_or(smallest)
+fn layout(input: &Input<'_>) -> Draft {
+    let maker = input.maker;
+    let mut gaps = ours(input);
+    gaps.extend(lacking(input.work));
+    let lacking: BTreeSet<String> = gaps.iter().filter_map(|gap| gap.record.clone()).collect();
+    let (found, odd) = sums(input.work, |item| (item.registration_number.clone(), item.product.clone()));
+    gaps.extend(odd);
+    Draft {
+        head: vec![
+            ("Business", maker.name.clone()),
+            ("Address", maker.address.clone()),
+            ("Licence number", maker.licence.clone()),
+            ("County registration", maker.registration.clone().unwrap_or_default()),
+            ("County", input.county.to_owned()),
+            ("Month", input.period.code()),
+        ],
+        columns: &COLUMNS,
+        rows: found.iter().map(|sum| row(sum, &lacking)).collect(),
+        nil: input.work.is_empty().then_some(NIL),
+        gaps,
+        text: None,
+        file: format!("california_{}_{}.csv", name_part(input.county), input.period.code()),
     }
 }
 
-/// One line of the report: a product in a county and month.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Row {
-    /// Site or use code.
-    pub use_code: &'static str,
-    /// Name of the product.
-    pub product: String,
-    /// Its registration number.
-    pub registration_number: String,
-    /// Amount, to 4 decimals, half up.
-    pub amount: String,
-    /// Its unit.
-    pub unit: FormUnit,
-    /// Number of applications.
-    pub applications: usize,
+fn ours(input: &Input<'_>) -> Vec<Gap> {
+    let licence =
+        input.maker.licence.is_empty().then(|| Gap::ours(Mend::Company, "the licence number is missing"));
+    let registration = input
+        .maker
+        .registration
+        .is_none()
+        .then(|| Gap::ours(Mend::Registration, "the registration with the county is missing"));
+    licence.into_iter().chain(registration).collect()
 }
 
-/// What keeps an item out of the report until it is mended.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Gap {
-    /// The record.
-    pub record: String,
-    /// What is missing, in plain words.
-    pub words: String,
-}
-
-/// The report of one county and month. Without rows it says that no work was
-/// performed.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Summary {
-    /// The county.
-    pub county: String,
-    /// The month.
-    pub month: Month,
-    /// When it is due.
-    pub due_on: NaiveDate,
-    /// Lines by registration number and product.
-    pub rows: Vec<Row>,
-    /// Items that could not be put into a line.
-    pub gaps: Vec<Gap>,
-}
-
-impl Summary {
-    /// Is there nothing to report? Not while an item is left out.
-    pub fn is_nil(&self) -> bool {
-        self.rows.is_empty() && self.gaps.is_empty()
+fn row(sum: &Sum<'_, (String, String)>, lacking: &BTreeSet<String>) -> Vec<Cell> {
+    let (number, product) = &sum.key;
+    let (amount, unit) = form_amount(&sum.amount).unwrap_or_default();
+    let mut remarks = vec![];
+    let incomplete: BTreeSet<&str> =
+        sum.work.iter().map(|item| item.record.as_str()).filter(|id| lacking.contains(*id)).collect();
+    match incomplete.len() {
+        0 => {}
+        1 => remarks.push("1 record lacks something".to_owned()),
+        more => remarks.push(format!("{more} records lack something")),
     }
-}
-
-/// One summary for each registered county and each further county with work in
-/// that month, by name; and the items whose county is unknown.
-pub fn summaries(month: Month, registered: &[String], items: &[Item]) -> (Vec<Summary>, Vec<Gap>) {
-    let of_month: Vec<&Item> = items.iter().filter(|item| Month::of(item.on) == month).collect();
-    let worked = of_month.iter().filter_map(|item| item.county.clone());
-    let counties: BTreeSet<String> = registered.iter().cloned().chain(worked).collect();
-    let summary = |county: String| {
-        let own: Vec<&Item> =
-            of_month.iter().copied().filter(|item| item.county.as_ref() == Some(&county)).collect();
-        let (rows, gaps) = rows(&own);
-        Summary { county, month, due_on: due_on(month), rows, gaps }
-    };
-    let homeless = of_month.iter().filter(|item| item.county.is_none()).map(|item| Gap {
-        record: item.record.clone(),
-        words: "the county of the site is missing".to_owned(),
-    });
-    let homeless = homeless.collect();
-    (counties.into_iter().map(summary).collect(), homeless)
-}
-
-fn rows(items: &[&Item]) -> (Vec<Row>, Vec<Gap>) {
-    let mut gaps = Vec::new();
-    // Volume and mass of one product never add up: they are kept apart.
-    let mut groups: BTreeMap<(&str, &str, bool), Vec<&Item>> = BTreeMap::new();
-    for item in items {
-        match item.registration_number.as_deref() {
-            // The form counts by weight and volume alone.
-            Some(_) if item.amount.unit.is_piece() => gaps.push(Gap {
-                record: item.record.clone(),
-                words: format!("the weight of {} in pounds or ounces is missing", item.amount.words()),
-            }),
-            Some(number) => {
-                let key = (number, item.product.as_str(), item.amount.unit.is_volume());
-                groups.entry(key).or_default().push(item);
-            }
-            None => gaps.push(Gap {
-                record: item.record.clone(),
-                words: format!("the registration number of {} is missing", item.product),
-            }),
-        }
+    if !sum.amount.value.is_zero() && amount.bytes().all(|digit| matches!(digit, b'0' | b'.')) {
+        remarks.push("less than half of the last digit shown".to_owned());
     }
-    (groups.into_iter().map(|(key, items)| row(key, &items)).collect(), gaps)
-}
-
-fn row((number, product, volume): (&str, &str, bool), items: &[&Item]) -> Row {
-    let base =
-        if volume { AmountUnit::Volume(VolumeUnit::Millilitre) } else { AmountUnit::Mass(MassUnit::Gram) };
-    let sum: Exact = items.iter().filter_map(|item| item.amount.in_unit(base).ok()).map(|a| a.value).sum();
-    let sum = Amount::new(sum, base);
-    let unit = FormUnit::fitting(&sum);
-    let records: BTreeSet<&str> = items.iter().map(|item| item.record.as_str()).collect();
-    Row {
-        use_code: LANDSCAPE_MAINTENANCE,
-        product: product.to_owned(),
-        registration_number: number.to_owned(),
-        amount: sum.in_unit(unit.unit()).map_or_else(|_| String::new(), |a| fixed_half_up(&a.value, 4)),
-        unit,
-        applications: records.len(),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::domain::quantity::parse;
-
-    fn item(record: &str, county: Option<&str>, on: &str, amount: &str, unit: &str) -> Item {
-        Item {
-            record: record.into(),
-            county: county.map(str::to_owned),
-            on: on.parse().unwrap(),
-            product: "Drench A".into(),
-            registration_number: Some("99999-1".into()),
-            amount: Amount::new(parse(amount).unwrap(), AmountUnit::from_code(unit).unwrap()),
-        }
-    }
-
-    fn month() -> Month {
-        Month::parse("2026-01").unwrap()
-    }
-
-    #[test]
-    fn one_line_adds_up_a_product_and_counts_its_records() {
-        let county = Some("San Luis Obispo");
-        let items = [
-            item("r1", county, "2026-01-05", "1", "pt"),
-            item("r1", county, "2026-01-05", "473.176473", "mL"),
-            item("r2", county, "2026-01-31", "1", "qt"),
-            item("r3", county, "2026-02-01", "9", "gal"),
-        ];
-        let (summaries, homeless) = summaries(month(), &[], &items);
-        assert!(homeless.is_empty());
-        let row = &summaries[0].rows[0];
-        assert_eq!((row.amount.as_str(), row.unit.code(), row.applications), ("2.0000", "QT", 2));
-        assert_eq!(row.use_code, "30");
-    }
-
-    #[test]
-    fn what_is_missing_is_named_and_is_no_nil() {
-        let mut nameless = item("r1", Some("Kern"), "2026-01-05", "3", "oz");
-        nameless.registration_number = None;
-        let items = [nameless, item("r2", None, "2026-01-06", "3", "oz")];
-        let (found, homeless) = summaries(month(), &[], &items);
-        assert!(!found[0].is_nil() && found[0].rows.is_empty());
-        assert_eq!(found[0].gaps[0].record, "r1");
-        assert_eq!(homeless[0].record, "r2");
-        let (kern, _) =
-            super::summaries(month(), &[], &[item("r3", Some("Kern"), "2026-01-07", "3", "packet")]);
-        assert!(kern[0].rows.is_empty() && kern[0].gaps[0].words.contains("3 packet"));
-    }
-
-    #[test]
-    fn dry_products_are_reported_by_mass() {
-        let items = [item("r1", Some("Kern"), "2026-01-05", "15", "oz")];
-        let (kern, _) = summaries(month(), &[], &items);
-        assert_eq!((kern[0].rows[0].amount.as_str(), kern[0].rows[0].unit.code()), ("15.0000", "OZ"));
-        let items = [item("r1", Some("Kern"), "2026-01-05", "453.59237", "g")];
-        let (kern, _) = summaries(month(), &[], &items);
-        assert_eq!((kern[0].rows[0].amount.as_str(), kern[0].rows[0].unit.code()), ("1.0000", "LB"));
-    }
+    vec![
+        Cell::text(LANDSCAPE_MAINTENANCE),
+        Cell::text(product),
+        Cell::text(number),
+        Cell::Number(amount),
+        Cell::text(unit),
+        Cell::Number(sum.applications().to_string()),
+        Cell::text(remarks.join("; ")),
+    ]
 }

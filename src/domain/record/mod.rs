@@ -1,17 +1,16 @@
 //! What makes an application record complete, by when it must be written and
 //! how long it must be kept.
 //!
-//! The rules of the states are data ([`rules`]), each with its source and how
-//! far it was checked. Whatever they say, the house rule is stricter: write the
-//! record on the same day, keep it seven years.
+//! The rules are data, one file for each jurisdiction ([`super::filing::ALL`]),
+//! each with its source and how far it was checked. Whatever they say, the house
+//! rule is stricter: write the record on the same day, keep it seven years.
 
 mod conditions;
-mod rules;
 
 pub use conditions::{Conditions, Told};
-pub use rules::{FEDERAL_RESTRICTED, STATES};
 
 use super::calendar::{add_days, add_months, working_days_after};
+use super::filing::{self, Element, Kept, federal::FEDERAL};
 use super::permission::Mark;
 use chrono::{Datelike, NaiveDate};
 use std::collections::BTreeSet;
@@ -56,8 +55,6 @@ pub enum Field {
     Mixture,
     /// Method of application.
     Method,
-    /// Equipment used.
-    Equipment,
     /// Who applied.
     Applicator,
     /// Certification or licence number of the applicator or supervisor.
@@ -70,8 +67,6 @@ pub enum Field {
     WindDirection,
     /// Air temperature.
     AirTemperature,
-    /// Who supplied the product.
-    Supplier,
 }
 
 impl Field {
@@ -95,14 +90,12 @@ impl Field {
             Self::Rate => "rate",
             Self::Mixture => "carrier water",
             Self::Method => "method",
-            Self::Equipment => "equipment",
             Self::Applicator => "applicator",
             Self::CertificationNumber => "certification number",
             Self::Supervisor => "supervising applicator",
             Self::WindSpeed => "wind speed",
             Self::WindDirection => "wind direction",
             Self::AirTemperature => "air temperature",
-            Self::Supplier => "supplier of the product",
         }
     }
 }
@@ -116,11 +109,22 @@ pub enum By {
     DayAfter,
     /// Within so many days.
     Days(u32),
-    /// Within so many working days, holidays not known.
+    /// Within so many working days. Only Saturdays and Sundays are left out: which holidays a state keeps was
+    /// not read, and the earlier day is the safe one.
     WorkingDays(u32),
 }
 
 impl By {
+    /// For people: `within 2 working days`.
+    pub fn words(self) -> String {
+        match self {
+            Self::SameDay => "on the same day".to_owned(),
+            Self::DayAfter => "within 24 hours".to_owned(),
+            Self::Days(days) => format!("within {days} days"),
+            Self::WorkingDays(days) => format!("within {days} working days"),
+        }
+    }
+
     /// The last day for an application on `on`.
     pub fn last_day(self, on: NaiveDate) -> NaiveDate {
         match self {
@@ -139,8 +143,8 @@ pub struct RecordRule {
     pub state: &'static str,
     /// Only for restricted-use products?
     pub restricted_only: bool,
-    /// What the record must hold.
-    pub fields: &'static [Field],
+    /// What the record must hold, in the rule's own parts.
+    pub elements: &'static [Element],
     /// Where that is written.
     pub source: &'static str,
     /// How far it was checked.
@@ -149,6 +153,34 @@ pub struct RecordRule {
     pub by: Option<(By, Mark)>,
     /// Years to keep it, and how far that was checked.
     pub keep: Option<(u32, Mark)>,
+}
+
+impl RecordRule {
+    /// The fields that a record itself must hold.
+    pub fn fields(&self) -> impl Iterator<Item = Field> + use<> {
+        let elements: &'static [Element] = self.elements;
+        elements
+            .iter()
+            .flat_map(|element| match element.kept {
+                Kept::Record(fields) => fields,
+                Kept::Label | Kept::Company | Kept::Outside(_) => &[],
+            })
+            .copied()
+    }
+
+    /// Does it ask for this field?
+    pub fn asks(&self, field: Field) -> bool {
+        self.fields().any(|one| one == field)
+    }
+
+    /// The parts that have no place in a record here, each with where it is kept instead.
+    pub fn outside(&self) -> impl Iterator<Item = (&'static str, &'static str)> + use<> {
+        let elements: &'static [Element] = self.elements;
+        elements.iter().filter_map(|element| match element.kept {
+            Kept::Outside(instead) => Some((element.words, instead)),
+            Kept::Record(_) | Kept::Label | Kept::Company => None,
+        })
+    }
 }
 
 /// Something that a record lacks.
@@ -176,9 +208,9 @@ pub struct RuleDate {
 /// The rules on a record of that state: the state's own, and federal law for
 /// restricted-use products. Empty: no rule of that state is known here.
 pub fn rules_for(state: &str, restricted_use: bool) -> Vec<&'static RecordRule> {
-    let own = STATES.iter().filter(|rule| rule.state == state);
-    let all = own.chain(std::iter::once(&FEDERAL_RESTRICTED));
-    all.filter(|rule| restricted_use || !rule.restricted_only).collect()
+    let own = filing::find(state).filter(|one| one.code != FEDERAL.code).map(|one| &one.record);
+    let federal = filing::find(FEDERAL.code).map(|one| &one.record);
+    own.into_iter().chain(federal).filter(|rule| restricted_use || !rule.restricted_only).collect()
 }
 
 /// What a record lacks, by every rule that asks for it; each field once, with
@@ -186,9 +218,9 @@ pub fn rules_for(state: &str, restricted_use: bool) -> Vec<&'static RecordRule> 
 pub fn missing(state: &str, restricted_use: bool, present: &BTreeSet<Field>) -> Vec<Missing> {
     let mut found: Vec<Missing> = Vec::new();
     for rule in rules_for(state, restricted_use) {
-        for field in rule.fields.iter().filter(|field| !present.contains(field)) {
-            if !found.iter().any(|one| one.field == *field) {
-                found.push(Missing { field: *field, source: rule.source, mark: rule.mark });
+        for field in rule.fields().filter(|field| !present.contains(field)) {
+            if !found.iter().any(|one| one.field == field) {
+                found.push(Missing { field, source: rule.source, mark: rule.mark });
             }
         }
     }
@@ -245,9 +277,9 @@ mod tests {
 
     #[test]
     fn the_house_rule_outlasts_every_state() {
-        for rule in STATES {
-            let (years, _) = rule.keep.unwrap_or((0, Mark::Checked));
-            assert!(years <= HOUSE_YEARS, "{}", rule.state);
+        for one in filing::ALL {
+            let (years, _) = one.record.keep.unwrap_or((0, Mark::Checked));
+            assert!(years <= HOUSE_YEARS, "{}", one.name);
         }
     }
 

@@ -1,7 +1,10 @@
 //! Whether a record holds what its state asks, by when it had to be written and how long it is kept.
 use crate::{
     db::record::{Version, present},
-    domain::record::{self as rules, Missing, RuleDate},
+    domain::{
+        filing,
+        record::{self as rules, Missing, RuleDate},
+    },
     web::words,
 };
 use chrono::NaiveDate;
@@ -11,10 +14,14 @@ pub struct Completeness {
     /// `CA (3 CCR 6624(b))` and how far each rule was checked; empty: no rule of that state is known here.
     pub rules: Vec<String>,
     pub missing: Vec<String>,
+    /// Parts that the rules ask for and that are kept outside the record, with where.
+    pub outside: Vec<String>,
     pub record_by: String,
     /// Whether it was written after its last day.
     pub late: bool,
     pub keep_until: String,
+    /// A rule of the site's own state is known.
+    pub state_known: bool,
 }
 
 /// What the version lacks.
@@ -33,6 +40,12 @@ pub fn completeness(version: &Version, restricted: bool, written: NaiveDate) -> 
             .into_iter()
             .map(|m| format!("{}: asked by {} ({})", m.field.words(), m.source, m.mark.words()))
             .collect(),
+        state_known: filing::find(state).is_some(),
+        outside: rules_here
+            .iter()
+            .flat_map(|rule| rule.outside())
+            .map(|(words, instead)| format!("{words}: {}", lower(instead)))
+            .collect(),
         record_by: match &by {
             Some(date) => said(date),
             None => format!("{}: no rule known here states a day; ours is the same day", words::day(on)),
@@ -47,6 +60,19 @@ pub fn completeness(version: &Version, restricted: bool, written: NaiveDate) -> 
     }
 }
 
+/// With a small first letter, to follow a colon.
+fn lower(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map(|first| first.to_lowercase().chain(letters).collect()).unwrap_or_default()
+}
+
 fn said(date: &RuleDate) -> String {
     format!("{} by {} ({})", words::day(date.day), date.source, date.mark.words())
+}
+
+impl Completeness {
+    /// Everything that is asked is in the record itself.
+    pub fn is_whole(&self) -> bool {
+        self.missing.is_empty() && self.outside.is_empty()
+    }
 }

@@ -13,6 +13,7 @@ pub use field::{photo, sign};
 pub use kept::{kept, settle};
 pub use show::{answer, show};
 pub use unsigned::unsigned;
+pub(in crate::web) use unsigned::{countdown, limit_words};
 
 use super::{AppState, Error, Result, form::Form, page::Page, session::Actor, visits::read_after};
 use crate::{

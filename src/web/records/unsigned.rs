@@ -1,10 +1,12 @@
-//! Records that somebody still has to sign, with the days that the state leaves for it.
+//! Visits that nobody has recorded and records that somebody still has to sign, with the days that the state
+//! leaves for it.
 use super::AT;
 use crate::{
     actions::signature as verbs,
     db::{
         record,
         signature::{self, Unsigned},
+        unrecorded::{self, Unrecorded},
     },
     domain::record::record_by,
     web::{AppState, Result, page::Page, session::Actor, words},
@@ -32,10 +34,18 @@ struct Row {
     may_sign: bool,
 }
 
+/// A visit that is not recorded yet.
+struct Visit {
+    of: Unrecorded,
+    by: String,
+    left: (&'static str, String),
+}
+
 #[derive(Template, WebTemplate)]
 #[template(path = "record/unsigned.html")]
 struct UnsignedPage {
     page: Page,
+    visits: Vec<Visit>,
     rows: Vec<Row>,
     name: String,
 }
@@ -52,24 +62,47 @@ pub async fn unsigned(State(state): State<AppState>, actor: Actor) -> Result<Res
         };
         rows.push(row(of, may_sign, actor.today));
     }
-    rows.sort_by_key(|row| (last_day(&row.of), row.of.id));
+    rows.sort_by_key(|row| (limit(&row.of.site_state, row.of.restricted, row.of.applied_on), row.of.id));
+    let visits = unrecorded::list(&mut conn, actor.today, MOST).await?;
+    let mut visits: Vec<Visit> = visits.into_iter().map(|of| visit(of, actor.today)).collect();
+    visits.sort_by_key(|one| (limit(&one.of.state, one.of.restricted, one.of.on_date), one.of.id));
     let name = actor.name.clone();
-    Ok(UnsignedPage { page: Page::of(&actor, "Records to sign", AT), rows, name }.into_response())
+    Ok(UnsignedPage { visits, page: Page::of(&actor, "Records to sign", AT), rows, name }.into_response())
 }
 
-/// The last day on which the record may be whole; where no rule is known, the day itself.
-fn last_day(of: &Unsigned) -> NaiveDate {
-    record_by(&of.site_state, of.restricted, of.applied_on).map_or(of.applied_on, |date| date.day)
+/// The last day on which a record of that day may be whole; where no rule is known, the day itself.
+fn limit(state: &str, restricted: bool, on: NaiveDate) -> NaiveDate {
+    record_by(state, restricted, on).map_or(on, |date| date.day)
+}
+
+/// The same in words, with its rule.
+pub(in crate::web) fn limit_words(state: &str, restricted: bool, on: NaiveDate) -> String {
+    match record_by(state, restricted, on) {
+        Some(date) => format!("{} by {} ({})", words::day(date.day), date.source, date.mark.words()),
+        None => format!("{}: no rule known here states a day; ours is the same day", words::day(on)),
+    }
+}
+
+/// The days that are left for a record of that day, as a badge.
+pub(in crate::web) fn countdown(
+    state: &str,
+    restricted: bool,
+    on: NaiveDate,
+    today: NaiveDate,
+) -> (&'static str, String) {
+    left(limit(state, restricted, on), today)
+}
+
+fn visit(of: Unrecorded, today: NaiveDate) -> Visit {
+    Visit {
+        by: limit_words(&of.state, of.restricted, of.on_date),
+        left: countdown(&of.state, of.restricted, of.on_date, today),
+        of,
+    }
 }
 
 fn row(of: Unsigned, may_sign: bool, today: NaiveDate) -> Row {
-    let rule = record_by(&of.site_state, of.restricted, of.applied_on);
-    let by = match &rule {
-        Some(date) => format!("{} by {} ({})", words::day(date.day), date.source, date.mark.words()),
-        None => {
-            format!("{}: no rule known here states a day; ours is the same day", words::day(of.applied_on))
-        }
-    };
+    let by = limit_words(&of.site_state, of.restricted, of.applied_on);
     let mut lacks = vec![];
     if !of.applicator_signed {
         lacks.push(of.applicator_name.clone());
@@ -81,7 +114,8 @@ fn row(of: Unsigned, may_sign: bool, today: NaiveDate) -> Row {
             of.supervisor_name.clone()
         });
     }
-    Row { left: left(last_day(&of), today), lacks: lacks.join(" and "), by, may_sign, of }
+    let left = countdown(&of.site_state, of.restricted, of.applied_on, today);
+    Row { left, lacks: lacks.join(" and "), by, may_sign, of }
 }
 
 /// The days that are left, as a badge.

@@ -68,7 +68,7 @@ impl Ask {
 }
 
 /// An address of the log with this filter.
-pub(super) fn address(
+pub(in crate::web) fn address(
     path: &str,
     from: NaiveDate,
     until: NaiveDate,

@@ -39,12 +39,7 @@ pub struct Ask {
 
 async fn page(state: &AppState, actor: &Actor, form: Form) -> Result<ListPage> {
     let registrations = registration::list(&mut *state.pool.acquire().await?).await?;
-    Ok(ListPage {
-        page: Page::of(actor, "County registrations", AT),
-        registrations,
-        form,
-        today: actor.today,
-    })
+    Ok(ListPage { page: Page::of(actor, "Registrations", AT), registrations, form, today: actor.today })
 }
 
 /// GET /reports/registrations
@@ -65,7 +60,7 @@ pub async fn create(
     let new = Registration {
         id: form.id()?,
         state: form.state("state"),
-        county: form.required("county"),
+        county: form.line("county"),
         number: form.required("number"),
         valid_from: from.unwrap_or_default(),
         expires_on: until.unwrap_or_default(),

@@ -26,7 +26,7 @@ impl StopFields {
     pub fn of(language: Language, state: &str, restricted: bool) -> Self {
         let field = |field: Field, text: &str| {
             let words = language.say(text);
-            let rule = rules_for(state, restricted).into_iter().find(|rule| rule.fields.contains(&field));
+            let rule = rules_for(state, restricted).into_iter().find(|rule| rule.asks(field));
             match rule {
                 Some(rule) => {
                     let mut args = FluentArgs::new();

@@ -16,6 +16,7 @@ use crate::{
         AppState, Result,
         form::{Form, Posted},
         page::Page,
+        records::{countdown, limit_words},
         session::{self, Actor},
         words,
     },
@@ -43,6 +44,9 @@ struct OfficePage {
     form: Form,
     /// Booked, and its day has come.
     recordable: bool,
+    /// By when it must be recorded, and the days that are left.
+    record_by: String,
+    left: (&'static str, String),
 }
 
 #[derive(Template, WebTemplate)]
@@ -93,9 +97,12 @@ async fn office_page(state: &AppState, actor: &Actor, id: Uuid, form: Option<For
             ("supervisor", visit.supervisor_id.map_or_else(String::new, |id| id.to_string())),
         ])
     });
+    let restricted = work.labels.iter().any(|label| label.restricted);
     Ok(OfficePage {
         page: Page::of(actor, format!("Visit, {}", visit.street), AT),
         state: badge(&visit.status, visit.on_date, actor.today),
+        record_by: limit_words(&visit.state, restricted, visit.on_date),
+        left: countdown(&visit.state, restricted, visit.on_date, actor.today),
         work,
         record,
         technicians: people.iter().filter(|p| !p.retired).map(choice).collect(),

@@ -229,11 +229,21 @@ pub fn amended(version: &Version) -> Version {
 }
 
 pub async fn register(world: &World, county: &str, from: &str, until: &str) {
+    register_in(world, ("CA", county, "SLO-0001"), from, until).await;
+}
+
+/// In any state; an empty county is the whole of it.
+pub async fn register_in(
+    world: &World,
+    (state, county, number): (&str, &str, &str),
+    from: &str,
+    until: &str,
+) {
     let new = Registration {
         id: Uuid::now_v7(),
-        state: "CA".into(),
+        state: state.into(),
         county: county.into(),
-        number: "SLO-0001".into(),
+        number: number.into(),
         valid_from: day(from),
         expires_on: day(until),
     };

@@ -63,7 +63,7 @@ async fn a_registration_that_ended_owes_no_later_summary() {
     let world = World::new().await;
     let office = world.office().await;
     super::ground::register(&world, "Kern", "2026-07-15", "2026-09-01").await;
-    let page = office.get("/reports").await;
+    let page = office.get("/filings").await;
     for month in ["July 2026", "August 2026", "September 2026"] {
         assert!(page.page().contains(month), "a day of {month} was covered");
     }

@@ -62,7 +62,7 @@ async fn a_reader_that_goes_away_gives_the_connection_back() {
         let mut body = open(&world, &office).await;
         body.frame().await.unwrap().unwrap();
     }
-    office.get("/reports").await.page();
+    office.get("/filings").await.page();
 }
 
 /// Every browser asks for compression, which reads a stream in its own way.

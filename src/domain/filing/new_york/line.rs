@@ -1,26 +1,15 @@
-//! New York annual report, ECL 33-1205(1), and the line of Form 26.
+//! The line of Form 26 and what would be rejected in it.
 //!
-//! Due on 1 February for the calendar year before, also without any
-//! application. Fields are separated by `|`, all thirteen are written even when
-//! empty, lines end with CR LF (New York pesticide reporting text file
-//! specification).
+//! Fields are separated by `|`, all thirteen are written even when empty, lines end with CR LF, the file is ASCII
+//! (New York pesticide reporting, text file specification).
 
 use crate::domain::quantity::parse;
 use chrono::NaiveDate;
 use num_traits::Signed;
 
-/// The rule, for pages and print.
-pub const SOURCE: &str = "New York ECL 33-1205(1)";
-/// Is a report owed for a year without work?
-pub const NIL_REQUIRED: bool = true;
 /// Units of true weight or volume. Items such as blocks are rejected by the
 /// regulator; the list itself is unverified.
 pub const UNITS: &[&str] = &["LB", "OZ", "G", "KG", "GAL", "QT", "PT", "FL OZ", "L", "ML"];
-
-/// When the report of a calendar year is due. No weekend rule is known.
-pub fn due_on(year: i32) -> Option<NaiveDate> {
-    NaiveDate::from_ymd_opt(year + 1, 2, 1)
-}
 
 /// Names of the thirteen fields, in order.
 pub const FIELDS: [&str; 13] = [
@@ -95,7 +84,7 @@ fn digits(text: &str) -> bool {
 
 /// Why a field of an application line is wrong.
 fn wrong(position: usize, text: &str) -> Option<&'static str> {
-    if text.contains(['|', '\r', '\n']) || !text.is_ascii() {
+    if text.contains('|') || text.bytes().any(|byte| !(b' '..=b'~').contains(&byte)) {
         return Some("must be plain ASCII without separators");
     }
     let (right, words) = match position {
@@ -143,6 +132,56 @@ fn post_box(text: &str) -> bool {
     letters.to_ascii_uppercase().starts_with("POBOX")
 }
 
+/// The parts of a site's address as a record keeps it: `123 Main Road, Scarsdale, NY 10583`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Address {
+    /// Street with its number.
+    pub street: String,
+    /// Municipality.
+    pub municipality: String,
+    /// The five digits.
+    pub zip: String,
+}
+
+impl Address {
+    /// Reads them; none where one of them is missing. A street may hold commas.
+    pub fn read(text: &str) -> Option<Self> {
+        let mut parts = text.rsplitn(3, ", ");
+        let (last, municipality, street) = (parts.next()?, parts.next()?.trim(), parts.next()?.trim());
+        let (_, zip) = last.trim().rsplit_once(' ')?;
+        let zip = zip.get(..5).filter(|five| digits(five))?;
+        (!street.is_empty() && !municipality.is_empty()).then(|| Self {
+            street: street.to_owned(),
+            municipality: municipality.to_owned(),
+            zip: zip.to_owned(),
+        })
+    }
+}
+
+/// The text with the letters of western Europe written without their signs, as the post does; every other sign
+/// stays and is rejected by [`Line::check`].
+pub fn plain_ascii(text: &str) -> String {
+    const LETTERS: [(&str, char); 14] = [
+        ("áàâäãå", 'a'),
+        ("éèêë", 'e'),
+        ("íìîï", 'i'),
+        ("óòôöõø", 'o'),
+        ("úùûü", 'u'),
+        ("ñ", 'n'),
+        ("ç", 'c'),
+        ("ÁÀÂÄÃÅ", 'A'),
+        ("ÉÈÊË", 'E'),
+        ("ÍÌÎÏ", 'I'),
+        ("ÓÒÔÖÕØ", 'O'),
+        ("ÚÙÛÜ", 'U'),
+        ("Ñ", 'N'),
+        ("’", '\''),
+    ];
+    let plain =
+        |c: char| LETTERS.iter().find(|(signed, _)| signed.contains(c)).map_or(c, |(_, plain)| *plain);
+    text.chars().map(plain).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -160,5 +199,30 @@ mod tests {
     fn dates_and_counties_must_exist() {
         assert!(date("4/13/2022") && !date("13/4/2022") && !date("4/13/22") && !date("2022-04-13"));
         assert!(county("62") && !county("63") && !county("00") && !county("1"));
+    }
+
+    #[test]
+    fn addresses_are_read_from_the_end() {
+        let read = |text| Address::read(text).map(|one| [one.street, one.municipality, one.zip]);
+        assert_eq!(
+            read("123 Main Road, Rear, Scarsdale, NY 10583-1234").unwrap(),
+            ["123 Main Road, Rear", "Scarsdale", "10583"]
+        );
+        for wrong in [
+            "",
+            "123 Main Road",
+            "Scarsdale, NY 10583",
+            ", Scarsdale, NY 10583",
+            "1 A, B, NY 1058",
+            "1 A, B, NY",
+        ] {
+            assert_eq!(read(wrong), None, "{wrong}");
+        }
+    }
+
+    #[test]
+    fn signs_of_letters_are_dropped_and_nothing_else() {
+        assert_eq!(plain_ascii("Peña’s Möbel, Ångström 3"), "Pena's Mobel, Angstrom 3");
+        assert_eq!(plain_ascii("東|\n"), "東|\n");
     }
 }

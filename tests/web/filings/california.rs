@@ -1,6 +1,6 @@
 //! California's monthly summary, 3 CCR 6627: one for each county and month, by the 10th of the month after, also
 //! when nothing was done. Sizes of units: NIST Handbook 44, Appendix C.
-use super::{
+use crate::reports::{
     ground::{Ground, amended, day, register, write},
     reading::named,
 };
@@ -15,11 +15,11 @@ async fn start() -> (World, Visitor, Ground) {
 }
 
 fn sheet(month: &str) -> String {
-    format!("/reports/california?county=San+Luis+Obispo&month={month}")
+    format!("/filings/ca-monthly/{month}?county=San+Luis+Obispo")
 }
 
 fn file(month: &str) -> String {
-    format!("/reports/california.csv?county=San+Luis+Obispo&month={month}")
+    format!("/filings/ca-monthly/{month}/file?county=San+Luis+Obispo")
 }
 
 /// Product, amount, unit and applications of each row.
@@ -77,7 +77,7 @@ async fn a_month_without_work_has_a_nil_summary_due_on_the_tenth() {
     assert!(page.page().contains("No pest control work was done in this county in this month."));
     // 3 CCR 6627: January 2026 is due by 10 February 2026.
     assert!(page.page().contains("<time datetime=\"2026-02-10\">Feb 10, 2026</time>"));
-    assert!(page.page().contains("Overdue 288 days unless it was sent"), "Feb 10 to Nov 25, 2026");
+    assert!(page.page().contains("Overdue 288 days"), "Feb 10 to Nov 25, 2026");
     let rows = named(office.get(&file("2026-01")).await.page());
     assert_eq!(rows.len(), 1);
     assert_eq!(rows[0]["Remarks"], "No pest control work was done in this county in this month.");
@@ -109,17 +109,17 @@ async fn the_list_counts_down_to_the_due_day() {
     let (world, office, _ground) = start().await;
     register(&world, "San Luis Obispo", "2026-01-01", "2026-12-31").await;
     for (now, words) in [
-        ("2026-01-31T18:00:00Z", "The month is not over"),
+        ("2026-01-31T18:00:00Z", "No work so far"),
         ("2026-02-01T18:00:00Z", "Due in 9 days"),
         ("2026-02-09T18:00:00Z", "Due in 1 day<"),
         ("2026-02-10T18:00:00Z", "Due today"),
         // Still the 10th in California.
         ("2026-02-11T07:59:00Z", "Due today"),
-        ("2026-02-11T08:00:00Z", "Overdue 1 day unless it was sent"),
+        ("2026-02-11T08:00:00Z", "Overdue 1 day"),
     ] {
         world.clock.set(now.parse().unwrap());
         let page = world.sign_in(&format!("Visitor {now}"), plantward::domain::user::Role::Office).await;
-        let page = page.get("/reports").await;
+        let page = page.get("/filings").await;
         let row = page.page().split("<tr>").find(|row| row.contains("January 2026")).unwrap();
         assert!(row.contains(words), "{now}: {row}");
         assert!(row.contains("No work") && !page.page().contains("December 2025"), "not registered then");
@@ -166,7 +166,7 @@ async fn what_is_missing_is_named_with_a_way_to_mend_it_and_still_summed() {
     assert!(!page.page().contains("No pest control work was done"));
     assert!(page.page().contains("/reports/registrations?state=CA"), "no registration is entered");
     assert!(page.page().contains("<dt>Licence number</dt><dd><span class=\"badge unsure\">Missing"));
-    let list = office.get("/reports").await;
+    let list = office.get("/filings").await;
     let row = list.page().split("<tr>").find(|row| row.contains("October 2026")).unwrap();
     for words in ["3 records", "Incomplete: 1", "No registration entered"] {
         assert!(row.contains(words), "{words} in {row}");
@@ -184,13 +184,16 @@ async fn other_counties_states_and_companies_stay_out() {
         record.head.origin = origin.into();
         write(&world, &record).await;
     }
-    let list = office.get("/reports").await;
-    assert!(list.page().contains("Kern") && list.page().contains("Application log of NY"));
-    assert!(!list.page().contains(">San Luis Obispo</a>"), "neither registered nor worked there");
+    let list = office.get("/filings").await;
+    assert!(
+        list.page().contains("Kern")
+            && list.page().contains("Log of this year<span class=\"quiet-label\">: New York")
+    );
+    assert!(!list.page().contains("San Luis Obispo County"), "neither registered nor worked there");
     for path in [sheet("2026-10"), file("2026-10")] {
         assert_eq!(
             office.get(&path).await.location(),
-            "/reports",
+            "/filings",
             "no summary of a county that is owed none"
         );
     }
@@ -204,25 +207,25 @@ async fn an_address_without_county_or_month_leads_back() {
     for county in ["Kern", "K\"ern"] {
         register(&world, county, "2026-01-01", "2026-12-31").await;
     }
-    for query in [
-        "",
-        "?county=Nowhere&month=2026-10",
-        "?county=Kern",
-        "?county=Kern&month=2026-13",
-        "?county=+&month=2026-10",
+    for path in [
+        "/filings/ca-monthly/2026-10",
+        "/filings/ca-monthly/2026-10?county=Nowhere",
+        "/filings/ca-monthly/2026-13?county=Kern",
+        "/filings/ca-monthly/2026?county=Kern",
+        "/filings/ca-monthly/2026-10?county=+",
+        "/filings/zz-monthly/2026-10?county=Kern",
+        "/filings/ny-yearly/2026?county=Kern",
+        "/filings/ny-yearly/2026",
     ] {
-        for path in ["/reports/california", "/reports/california.csv"] {
-            let answer = office.get(&format!("{path}{query}")).await;
-            assert_eq!(
-                (answer.status, answer.location()),
-                (StatusCode::SEE_OTHER, "/reports"),
-                "{path}{query}"
-            );
+        let file = path.replacen("?", "/file?", 1);
+        for path in [path, file.as_str()] {
+            let answer = office.get(path).await;
+            assert_eq!((answer.status, answer.location()), (StatusCode::SEE_OTHER, "/filings"), "{path}");
         }
     }
-    let nasty = office.get("/reports/california.csv?county=K%22%0D%0Aern&month=2026-10").await;
-    assert_eq!(nasty.location(), "/reports");
-    let quoted = office.get("/reports/california.csv?county=K%22ern&month=2026-10").await;
+    let nasty = office.get("/filings/ca-monthly/2026-10/file?county=K%22%0D%0Aern").await;
+    assert_eq!(nasty.location(), "/filings");
+    let quoted = office.get("/filings/ca-monthly/2026-10/file?county=K%22ern").await;
     assert_eq!(
         quoted.headers["content-disposition"],
         "attachment; filename=\"california_k-ern_2026-10.csv\""
