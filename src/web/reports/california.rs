@@ -16,13 +16,17 @@ use crate::{
         },
         quantity::{Amount, AmountUnit, MassUnit, from_decimal},
     },
-    output::csv::Sheet,
-    web::{AppState, Error, Result, page::Page, session::Actor},
+    output::table::Format,
+    web::{
+        AppState, Error, Result,
+        export::{self, Ready, Source},
+        page::Page,
+        session::Actor,
+    },
 };
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{
-    body::Body,
     extract::{Query, State},
     response::{IntoResponse, Redirect, Response},
 };
@@ -218,6 +222,8 @@ struct SheetPage {
     nil_words: &'static str,
     grounds: [Ground; 6],
     file: String,
+    workbook: String,
+    paper: String,
     log: String,
     enter: String,
     prepared_by: String,
@@ -239,6 +245,8 @@ pub async fn show(State(state): State<AppState>, actor: Actor, Query(ask): Query
         page: Page::of(&actor, format!("Monthly summary, {} County, {month}", sums.county), AT),
         due_on: rule::due_on(sums.month),
         file: address("/reports/california.csv", &sums.county, sums.month),
+        workbook: address("/reports/california.xlsx", &sums.county, sums.month),
+        paper: address("/reports/california.pdf", &sums.county, sums.month),
         log: log::address(AT_LOG, first, last, "CA", &sums.county, None),
         enter: format!("/reports/registrations?{place}"),
         prepared_by: actor.name.clone(),
@@ -273,19 +281,45 @@ const COLUMNS: [&str; 13] = [
 
 /// GET /reports/california.csv
 pub async fn file(State(state): State<AppState>, actor: Actor, Query(ask): Query<Ask>) -> Result<Response> {
-    let Some(sums) = sums(&mut *state.pool.acquire().await?, &ask).await? else {
+    download(&state, &actor, &ask, Format::Csv).await
+}
+
+/// GET /reports/california.xlsx
+pub async fn workbook(
+    State(state): State<AppState>,
+    actor: Actor,
+    Query(ask): Query<Ask>,
+) -> Result<Response> {
+    download(&state, &actor, &ask, Format::Xlsx).await
+}
+
+/// GET /reports/california.pdf
+pub async fn paper(State(state): State<AppState>, actor: Actor, Query(ask): Query<Ask>) -> Result<Response> {
+    download(&state, &actor, &ask, Format::Pdf).await
+}
+
+async fn download(state: &AppState, actor: &Actor, ask: &Ask, format: Format) -> Result<Response> {
+    let Some(sums) = sums(&mut *state.pool.acquire().await?, ask).await? else {
         return Ok(Redirect::to(AT).into_response());
     };
-    let mut sheet = Sheet::new(&COLUMNS).map_err(anyhow::Error::from)?;
-    for row in file_rows(&sums, actor.today) {
-        sheet.row(&row).map_err(anyhow::Error::from)?;
-    }
+    let list = Ready {
+        title: format!("Monthly summary, {} County, {}", sums.county, month_words(sums.month)),
+        period: month_words(sums.month),
+        stem: stem(&sums),
+        columns: &COLUMNS,
+        cautions: vec![
+            "The county's own form decides; a licensed person answers for the figures.".to_owned(),
+        ],
+        rows: file_rows(&sums, actor.today),
+    };
+    export::of_actor(state, actor, Source::Ready(Box::new(list)), format).await
+}
+
+fn stem(sums: &Sums) -> String {
     let county: Vec<String> =
         sums.county.split(|c: char| !c.is_ascii_alphanumeric()).map(str::to_ascii_lowercase).collect();
     let county = county.iter().filter(|part| !part.is_empty()).cloned().collect::<Vec<_>>().join("-");
-    let name = format!("california_{county}_{}.csv", sums.month.code());
-    let bytes = sheet.take().map_err(anyhow::Error::from)?;
-    Ok(log::attachment(&name, Body::from(bytes)))
+    format!("california_{county}_{}", sums.month.code())
 }
 
 fn file_rows(sums: &Sums, today: NaiveDate) -> Vec<Vec<Cell>> {
