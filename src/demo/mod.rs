@@ -4,6 +4,7 @@ mod booked;
 mod chance;
 mod crowd;
 mod days;
+mod evidence;
 mod flagged;
 mod history;
 mod kit;
@@ -84,6 +85,7 @@ async fn everything(tx: &mut Conn, pool: &PgPool, today: NaiveDate) -> anyhow::R
     flagged::raise(tx, &mut world, &people, &calls).await?;
     prices::enter(tx, &world, &people).await?;
     rows::audit(tx, &world, &people, &shelf, &calls).await?;
+    evidence::enter(tx, &mut world, &people).await?;
     booked::enter(tx, &mut world, &people).await?;
     week::enter(tx, &mut world, &people).await?;
     // Midday of that day: what is due must not hang on the hour at which the demo was started.

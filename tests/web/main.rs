@@ -5,14 +5,18 @@ mod support;
 
 mod accounts;
 mod agreements;
+mod audit;
 mod calendars;
 mod customers;
 mod doors;
 mod due;
+mod evidence;
 mod exemptions;
+mod exports;
 mod field;
 mod help;
 mod holds;
+mod inspections;
 mod labels;
 mod many;
 mod neighbours;

@@ -8,7 +8,7 @@ use super::{
 };
 use crate::{
     actions::{
-        completion, flag as verbs,
+        completion, evidence, flag as verbs,
         record::{LABEL_LATER, NO_CERTIFICATION},
     },
     db::{
@@ -97,7 +97,9 @@ struct ItemLine {
 
 /// GET /records/{id}
 pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uuid>) -> Result<Response> {
-    Ok(show_page(&state, &actor, id, Form::default()).await?.into_response())
+    let page = show_page(&state, &actor, id, Form::default()).await?;
+    evidence::seen(&actor.doer(), &mut *state.pool.acquire().await?, "record", id).await?;
+    Ok(page.into_response())
 }
 
 async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<ShowPage> {

@@ -1,6 +1,6 @@
 //! The application log, the county summaries and the registrations.
 mod california;
-mod ground;
+pub mod ground;
 mod log;
 mod reading;
 mod registrations;
