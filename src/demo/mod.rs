@@ -85,9 +85,9 @@ async fn everything(tx: &mut Conn, pool: &PgPool, today: NaiveDate) -> anyhow::R
     flagged::raise(tx, &mut world, &people, &calls).await?;
     prices::enter(tx, &world, &people).await?;
     rows::audit(tx, &world, &people, &shelf, &calls).await?;
-    evidence::enter(tx, &mut world, &people).await?;
     booked::enter(tx, &mut world, &people).await?;
     week::enter(tx, &mut world, &people).await?;
+    evidence::enter(tx, &mut world, &people, &calls).await?;
     // Midday of that day: what is due must not hang on the hour at which the demo was started.
     let doer = Doer::program(pool, &Clock::fixed(days::at(today, 12, 0)));
     for land in &world.lands {

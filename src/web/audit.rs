@@ -132,18 +132,19 @@ fn row(line: Line, actor: &Actor) -> Row {
         when: local.format("%b %-d, %Y, %H:%M:%S").to_string(),
         iso: local.to_rfc3339(),
         who: line.person.unwrap_or_else(|| "nobody signed in".to_owned()),
+        detail: told(&line.deed, &line.detail),
         deed: line.deed,
         noun: line.noun,
-        detail: told(&line.detail),
         place: line.seq.map_or("waits".to_owned(), |seq| seq.to_string()),
     }
 }
 
-/// `reason: moved away; role: technician`
-pub(super) fn told(detail: &Value) -> String {
+/// `reason: moved away; role: technician`; a change as `street: 1 Mill Road → 2 Mill Road`.
+pub(super) fn told(deed: &str, detail: &Value) -> String {
+    let between = if deed.contains("change") || deed == "measured" { " → " } else { ", " };
     let value = |value: &Value| match value {
         Value::String(words) => words.clone(),
-        Value::Array(many) if many.len() == 2 => format!("{} → {}", bare(&many[0]), bare(&many[1])),
+        Value::Array(many) => many.iter().map(bare).collect::<Vec<_>>().join(between),
         other => other.to_string(),
     };
     let Value::Object(parts) = detail else { return String::new() };
@@ -172,8 +173,9 @@ mod tests {
     fn what_was_noted_reads_like_words() {
         let detail =
             json!({ "role": "technician", "was_count": 3, "gone": null, "street": ["1 Mill Road", null] });
-        assert_eq!(told(&detail), "role: technician; street: 1 Mill Road → nothing; was count: 3");
-        assert_eq!(told(&json!([])), "");
+        assert_eq!(told("changed", &detail), "role: technician; street: 1 Mill Road → nothing; was count: 3");
+        assert_eq!(told("placed", &json!({ "place": ["CA", "Kern"] })), "place: CA, Kern");
+        assert_eq!(told("changed", &json!([])), "");
     }
 
     #[test]

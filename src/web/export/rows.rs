@@ -147,7 +147,7 @@ pub(super) fn audit(line: &audit::Line, zone: Tz) -> Vec<Cell> {
         Cell::text(&line.deed),
         Cell::text(&line.noun),
         Cell::text(line.noun_id.map(|id| id.to_string()).unwrap_or_default()),
-        Cell::text(audit_page::told(&line.detail)),
+        Cell::text(audit_page::told(&line.deed, &line.detail)),
         count(line.id),
         line.seq.map_or(Cell::Empty, count),
     ]

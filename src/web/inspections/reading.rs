@@ -18,7 +18,10 @@ use crate::{
         evidence::{text, write_proof},
         export::{self, Reader, Source},
         page::Page,
-        records::changes::{self, Change, Said},
+        records::{
+            changes::{self, Change, Said},
+            show::{ItemLine, item_line},
+        },
         words,
     },
 };
@@ -131,6 +134,7 @@ struct RecordPage {
     base: String,
     now: Version,
     said: Vec<Said>,
+    items: Vec<ItemLine>,
     told: Vec<Told>,
     labels: Vec<LabelLine>,
 }
@@ -164,7 +168,7 @@ pub async fn record(
         labels(&mut conn, &versions.iter().map(|(v, _)| v.clone()).collect::<Vec<_>>(), zone).await?;
     let said = changes::said(&now).into_iter().filter(|(_, value)| !value.is_empty()).collect();
     let base = format!("/inspection/{secret}");
-    Ok(RecordPage { page, base, said, told, labels, now }.into_response())
+    Ok(RecordPage { page, base, said, items, told, labels, now }.into_response())
 }
 
 /// The door: the link opens, and the record lies within its scope. Otherwise nothing is there.
@@ -174,17 +178,31 @@ async fn within(state: &AppState, conn: &mut Conn, secret: &str, id: Uuid, what:
 }
 
 /// The labels that any version of the record names, each once.
-async fn labels(conn: &mut Conn, versions: &[Version], zone: Tz) -> Result<Vec<LabelLine>> {
-    let items = || versions.iter().flat_map(|version| &version.items);
-    let named: BTreeSet<Uuid> = items().map(|item| item.label_version_id).collect();
-    let mut lines = vec![];
+async fn labels(conn: &mut Conn, versions: &[(Version, record::Link)]) -> Result<Vec<Label>> {
+    let items = versions.iter().flat_map(|(version, _)| &version.items);
+    let named: BTreeSet<Uuid> = items.map(|item| item.label_version_id).collect();
+    let mut labels = vec![];
     for id in named {
-        let Some(label) = label::load(&mut *conn, id).await? else { continue };
-        let item = items().find(|item| item.label_version_id == id);
+        labels.extend(label::load(&mut *conn, id).await?);
+    }
+    Ok(labels)
+}
+
+async fn label_lines(
+    conn: &mut Conn,
+    versions: &[(Version, record::Link)],
+    labels: Vec<Label>,
+    zone: Tz,
+) -> Result<Vec<LabelLine>> {
+    let items = || versions.iter().flat_map(|(version, _)| &version.items);
+    let mut lines = vec![];
+    for label in labels {
+        let item = items().find(|item| item.label_version_id == label.version.id);
         let signer = match label.version.signed_by {
             Some(id) => person::find(&mut *conn, id).await?.map(|p| p.name),
             None => None,
         };
+        let on = |at: chrono::DateTime<chrono::Utc>| words::day(at.with_timezone(&zone).date_naive());
         lines.push(LabelLine {
             product: item.map(|i| i.product_name.clone()).unwrap_or_default(),
             registration: item.map(|i| i.registration_number.clone()).unwrap_or_default(),
@@ -192,9 +210,7 @@ async fn labels(conn: &mut Conn, versions: &[Version], zone: Tz) -> Result<Vec<L
             dated: label.version.label_date,
             restricted: label.version.restricted_use,
             signed: match (signer, label.version.signed_at) {
-                (Some(name), Some(at)) => {
-                    format!("{name}, {}", words::day(at.with_timezone(&zone).date_naive()))
-                }
+                (Some(name), Some(at)) => format!("{name}, {}", on(at)),
                 _ => String::new(),
             },
             said: label_said(&label),

@@ -5,7 +5,7 @@ mod edit;
 mod field;
 mod kept;
 mod rows;
-mod show;
+pub(super) mod show;
 mod unsigned;
 
 pub use edit::{amend, amend_form, create, new_form};

@@ -83,16 +83,17 @@ struct ShowPage {
     field: FromTheField,
 }
 
-struct ItemLine {
-    plant: String,
-    about: String,
-    product: String,
-    registration: String,
-    method: String,
-    amount: String,
-    rate: String,
-    water: String,
-    lot: String,
+/// An item of a record as its pages show it.
+pub struct ItemLine {
+    pub plant: String,
+    pub about: String,
+    pub product: String,
+    pub registration: String,
+    pub method: String,
+    pub amount: String,
+    pub rate: String,
+    pub water: String,
+    pub lot: String,
 }
 
 /// GET /records/{id}
@@ -188,7 +189,7 @@ fn title(rule: &str) -> &'static str {
     }
 }
 
-fn item_line(i: &Item, labels: &[Label]) -> ItemLine {
+pub(in crate::web) fn item_line(i: &Item, labels: &[Label]) -> ItemLine {
     let named = labels.iter().flat_map(|l| &l.uses).find(|u| Some(u.id) == i.label_use_id);
     let method = i.method.replace('-', " ");
     let measured = i.measure.map(|m| pour::measure(m, &i.measure_basis));
