@@ -46,16 +46,10 @@ pub fn step(size: u64) -> u64 {
 }
 
 /// Follows a list from its start and gives its part of a head.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Default)]
 pub struct Walk {
     tree: Tree,
     last: Hash,
-}
-
-impl Default for Walk {
-    fn default() -> Self {
-        Self { tree: Tree::default(), last: [0; 32] }
-    }
 }
 
 impl Walk {

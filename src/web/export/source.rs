@@ -56,6 +56,38 @@ pub struct Ready {
 const LICENSED: &str =
     "The label and local rules decide; a licensed person answers for what is planned and what was applied.";
 
+/// Which part of the log, in words.
+fn applied(f: &report::Filter) -> String {
+    let place = [(&f.county, " County"), (&f.state, "")];
+    let place = place.iter().filter(|(v, _)| !v.is_empty()).map(|(v, end)| format!(", {v}{end}"));
+    format!("{} to {}{}", words::day(f.from), words::day(f.until), place.collect::<String>())
+}
+
+/// Which part of the due list, in words.
+fn wanted(f: &due::Filter) -> String {
+    let held = if f.held_until.is_some() { "Held back, wanted " } else { "Wanted " };
+    let from = f.from.map_or(String::new(), |day| format!("from {} ", words::day(day)));
+    let until = f.until.or(f.held_until);
+    let until = until.map_or("on any day".to_owned(), |day| format!("until {}", words::day(day)));
+    let only = [&f.area, &f.host].into_iter().filter(|v| !v.is_empty()).map(|v| format!(", {v}"));
+    format!("{held}{from}{until}{}", only.collect::<String>())
+}
+
+/// Which days of the audit, in words and for the file's name.
+fn audited(f: &audit::Filter, reader: &Reader) -> (String, String) {
+    let day = |at: chrono::DateTime<chrono::Utc>| at.with_timezone(&reader.time_zone).date_naive();
+    let from = f.from.map(day);
+    let until = f.before.map(day).and_then(|day| day.checked_sub_days(Days::new(1)));
+    let words = match (from, until) {
+        (Some(a), Some(b)) => format!("{} to {}", words::day(a), words::day(b)),
+        (Some(a), None) => format!("From {}", words::day(a)),
+        (None, Some(b)) => format!("Until {}", words::day(b)),
+        (None, None) => "From the start".to_owned(),
+    };
+    let start = from.map_or("start".to_owned(), |day| day.to_string());
+    (words, format!("audit_{start}_{}", until.unwrap_or(reader.today)))
+}
+
 impl Source {
     /// What the audit calls it.
     #[must_use]
@@ -92,30 +124,19 @@ impl Source {
         };
         match self {
             Self::Log(f) => {
-                let place = [(&f.county, " County"), (&f.state, "")];
-                let place = place.iter().filter(|(v, _)| !v.is_empty()).map(|(v, end)| format!(", {v}{end}"));
-                let period =
-                    format!("{} to {}{}", words::day(f.from), words::day(f.until), place.collect::<String>());
                 let cautions = [
                     LICENSED,
                     "Newest versions only; withdrawn records and other companies' work are left out.",
                 ];
                 of(
                     "Application log",
-                    period,
+                    applied(f),
                     &cells::COLUMNS,
                     &cautions,
                     format!("application-log_{}_{}", f.from, f.until),
                 )
             }
-            Self::Due(f) => {
-                let from = f.from.map_or(String::new(), |day| format!("From {} ", words::day(day)));
-                let until = f
-                    .until
-                    .or(f.held_until)
-                    .map_or("by day".to_owned(), |day| format!("until {}", words::day(day)));
-                of("Due list", format!("{from}{until}"), &rows::DUE, &[LICENSED], format!("due_{today}"))
-            }
+            Self::Due(f) => of("Due list", wanted(f), &rows::DUE, &[LICENSED], format!("due_{today}")),
             Self::Customers { words, retired } => of(
                 "Customers",
                 searched(words, *retired),
@@ -130,21 +151,7 @@ impl Source {
                 of("Plants", searched(words, *retired), &rows::PLANTS, &[LICENSED], format!("plants_{today}"))
             }
             Self::Audit(f) => {
-                let day =
-                    |at: chrono::DateTime<chrono::Utc>| at.with_timezone(&reader.time_zone).date_naive();
-                let from = f.from.map(day);
-                let until = f.before.map(day).and_then(|day| day.checked_sub_days(Days::new(1)));
-                let words = match (from, until) {
-                    (Some(a), Some(b)) => format!("{} to {}", words::day(a), words::day(b)),
-                    (Some(a), None) => format!("From {}", words::day(a)),
-                    (None, Some(b)) => format!("Until {}", words::day(b)),
-                    (None, None) => "From the start".to_owned(),
-                };
-                let stem = format!(
-                    "audit_{}_{}",
-                    from.map_or("start".to_owned(), |d| d.to_string()),
-                    until.unwrap_or(today)
-                );
+                let (words, stem) = audited(f, reader);
                 of("Who did, saw and took out what", words, &rows::AUDIT, &[], stem)
             }
             Self::Ready(ready) => About {

@@ -164,9 +164,10 @@ pub async fn record(
             hash: hex(&link.hash),
         });
     }
-    let labels =
-        labels(&mut conn, &versions.iter().map(|(v, _)| v.clone()).collect::<Vec<_>>(), zone).await?;
-    let said = changes::said(&now).into_iter().filter(|(_, value)| !value.is_empty()).collect();
+    let named = labels(&mut conn, &versions).await?;
+    let items = now.items.iter().map(|item| item_line(item, &named)).collect();
+    let labels = label_lines(&mut conn, &versions, named, zone).await?;
+    let said = changes::head(&now.head).into_iter().filter(|(_, value)| !value.is_empty()).collect();
     let base = format!("/inspection/{secret}");
     Ok(RecordPage { page, base, said, items, told, labels, now }.into_response())
 }
