@@ -165,9 +165,12 @@ pub struct VerifyConfig {
     /// Check due days only: every one is computed again and compared with the one that is kept.
     #[arg(long)]
     pub due: bool,
-    /// Check the chain of records only.
+    /// Check the chains of records and of the audit only.
     #[arg(long)]
     pub records: bool,
+    /// Compare the chains with a head that was kept outside the database, and check nothing else.
+    #[arg(long, value_name = "FILE")]
+    pub against: Option<PathBuf>,
 }
 
 /// What to do with the people who sign in.

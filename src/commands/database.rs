@@ -11,6 +11,7 @@ use sqlx::{
 
 use crate::{
     config::DatabaseConfig,
+    db::role::{self, Standing},
     private_postgres::{self, Durability, PrivatePostgres, Trouble},
 };
 
@@ -69,6 +70,28 @@ impl Database {
         Ok(Self { pool, own: Some(own) })
     }
 
+    /// From here on the pool's connections have the rights of the service's role and no others. Where the role
+    /// cannot be set up they stay the owner's, which is said in the log.
+    pub(super) async fn confine(&mut self, config: &DatabaseConfig) -> anyhow::Result<()> {
+        let ours = config.database_url.is_none();
+        if let Standing::Loose(reason) = role::set_up(&self.pool, ours).await? {
+            tracing::warn!(%reason, "the service works with the rights of the tables' owner");
+            return Ok(());
+        }
+        let options = self.pool.connect_options().as_ref().clone();
+        self.pool.close().await;
+        self.pool = if ours {
+            connect(options.username(role::NAME), config).await?
+        } else {
+            pool(config)
+                .after_connect(|conn, _| Box::pin(role::become_it(conn)))
+                .connect_with(options)
+                .await
+                .context(CANNOT)?
+        };
+        Ok(())
+    }
+
     /// Closes every connection and stops the server if it is our own.
     pub(super) async fn close(self) {
         // A connection that never comes back must not keep the server from stopping.
@@ -82,11 +105,12 @@ impl Database {
     }
 }
 
+const CANNOT: &str = "cannot connect to the database";
+
 async fn connect(options: PgConnectOptions, config: &DatabaseConfig) -> anyhow::Result<PgPool> {
-    PgPoolOptions::new()
-        .max_connections(config.pool_size)
-        .acquire_timeout(PATIENCE)
-        .connect_with(options)
-        .await
-        .context("cannot connect to the database")
+    pool(config).connect_with(options).await.context(CANNOT)
+}
+
+fn pool(config: &DatabaseConfig) -> PgPoolOptions {
+    PgPoolOptions::new().max_connections(config.pool_size).acquire_timeout(PATIENCE)
 }

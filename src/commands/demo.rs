@@ -3,7 +3,7 @@
 use anyhow::{Context, ensure};
 
 use super::{database::Database, serve};
-use crate::{clock::Clock, config::ServeConfig, db, demo};
+use crate::{clock::Clock, config::ServeConfig, demo};
 
 pub(super) async fn run(config: ServeConfig) -> anyhow::Result<()> {
     ensure!(
@@ -17,7 +17,7 @@ pub(super) async fn run(config: ServeConfig) -> anyhow::Result<()> {
 
 /// Lines to print under the address.
 async fn fill(database: &Database) -> anyhow::Result<Vec<String>> {
-    db::migration::run(&database.pool).await.context("cannot migrate the database")?;
+    serve::migrate(database).await?;
     let today = Clock::system().today(demo::ZONE);
     let people = demo::fill(&database.pool, today).await.context("cannot fill the demo")?;
     let mut lines = vec!["Sign in as".to_owned()];

@@ -3,7 +3,13 @@
 use anyhow::Context;
 
 use super::database::Database;
-use crate::{config::MigrateConfig, db::migration};
+use crate::{
+    config::MigrateConfig,
+    db::{
+        migration,
+        role::{self, Standing},
+    },
+};
 
 pub(super) async fn run(config: MigrateConfig) -> anyhow::Result<()> {
     // Only going forward may make a database where there is none.
@@ -23,6 +29,10 @@ async fn migrate(database: &Database, config: &MigrateConfig) -> anyhow::Result<
         migration::undo(&database.pool, version).await.context("cannot take the migrations back")?;
     } else if !config.status {
         migration::run(&database.pool).await.context("cannot migrate the database")?;
+        let ours = config.database.database_url.is_none();
+        if let Standing::Loose(reason) = role::set_up(&database.pool, ours).await? {
+            tracing::warn!(%reason, "the service will work with the rights of the tables' owner");
+        }
     }
     for step in migration::steps(&database.pool).await? {
         let mark = if step.applied { "in     " } else { "missing" };

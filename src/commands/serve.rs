@@ -18,10 +18,19 @@ const TO_FINISH: Duration = Duration::from_secs(30);
 
 pub(super) async fn run(config: ServeConfig) -> anyhow::Result<()> {
     on_database(&config, async |database| {
-        db::migration::run(&database.pool).await.context("cannot migrate the database")?;
+        migrate(database).await?;
         Ok(Vec::new())
     })
     .await
+}
+
+/// Brings the tables to this version. Where they are, nothing is tried that only their owner may.
+pub(super) async fn migrate(database: &Database) -> anyhow::Result<()> {
+    let faults = db::migration::faults(&database.pool).await;
+    if faults.is_ok_and(|faults| faults.is_empty()) {
+        return Ok(());
+    }
+    db::migration::run(&database.pool).await.context("cannot migrate the database")
 }
 
 /// Listens, starts the database, lets `prepare` bring it up to date, serves, and stops it all.
@@ -35,10 +44,11 @@ pub(super) async fn on_database(
     let listener = TcpListener::bind(config.listen)
         .await
         .with_context(|| format!("cannot listen on {}", config.listen))?;
-    let database = Database::serve(&config.database).await?;
+    let mut database = Database::serve(&config.database).await?;
     let outcome = async {
         let stop = Stop::listen()?;
         let lines = prepare(&database).await?;
+        database.confine(&config.database).await?;
         serve(config, &database, listener, lines, stop).await
     }
     .await;

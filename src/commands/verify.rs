@@ -2,6 +2,7 @@
 
 use std::{pin::Pin, process::ExitCode};
 
+use anyhow::Context;
 use sqlx::PgPool;
 
 use super::database::Database;
@@ -10,6 +11,7 @@ use crate::{
     clock::Clock,
     config::VerifyConfig,
     db,
+    domain::head::Head,
 };
 
 /// What a check found.
@@ -57,9 +59,19 @@ const CHECKS: &[Check] = &[
         find: |pool| Box::pin(async { Ok(db::verify::unenforced_rules(pool).await?.into()) }),
     },
     Check {
+        about: About::Tables,
+        name: "the service's role can change nothing that was recorded",
+        find: |pool| Box::pin(async { Ok(db::role::faults(&mut *pool.acquire().await?).await?.into()) }),
+    },
+    Check {
         about: About::Records,
         name: "every record is linked to the one before, as it was written",
-        find: |pool| Box::pin(async { Ok(db::chain::verify(pool).await?.into()) }),
+        find: |pool| Box::pin(async { Ok(walked(db::chain::verify(pool, None).await?, "versions")) }),
+    },
+    Check {
+        about: About::Records,
+        name: "every row of the audit is linked to the one before, as it was written",
+        find: |pool| Box::pin(async { Ok(walked(db::audit::verify(pool, None).await?, "rows")) }),
     },
     Check {
         about: About::Due,
@@ -68,6 +80,26 @@ const CHECKS: &[Check] = &[
     },
 ];
 
+fn walked(found: db::chain::Walked, rows: &str) -> Found {
+    Found { seen: format!("{} {rows}", found.rows), faults: found.faults }
+}
+
+/// Compares both chains with a head from outside.
+async fn against(pool: &PgPool, head: &Head) -> bool {
+    println!("head of {}, taken {}", head.company, head.taken_at.format("%Y-%m-%d %H:%M:%S UTC"));
+    let records = db::chain::verify(pool, Some(&head.records)).await;
+    let audit = db::audit::verify(pool, Some(&head.audit)).await;
+    let mut sound = true;
+    for (name, rows, kept, found) in [
+        ("every version of every record is as the head says", "versions", &head.records, records),
+        ("every row of the audit is as the head says", "rows", &head.audit, audit),
+    ] {
+        let covered = format!("{rows}, {} of them under the head", kept.size);
+        sound &= told(name, found.map(|found| walked(found, &covered)).map_err(anyhow::Error::from));
+    }
+    sound
+}
+
 async fn due_days(pool: &PgPool) -> anyhow::Result<Found> {
     let found = due::compare(&Doer::program(pool, &Clock::system())).await?;
     let seen = format!("{} plants on {} parcels of land", found.plants, found.parcels);
@@ -75,7 +107,18 @@ async fn due_days(pool: &PgPool) -> anyhow::Result<Found> {
 }
 
 pub(super) async fn run(config: VerifyConfig) -> anyhow::Result<ExitCode> {
+    let head = config.against.as_ref().map(|file| {
+        let text =
+            std::fs::read_to_string(file).with_context(|| format!("cannot read {}", file.display()))?;
+        Head::parse(&text).with_context(|| format!("{} cannot be used", file.display()))
+    });
+    let head = head.transpose()?;
     let database = Database::join(&config.database).await?;
+    if let Some(head) = head {
+        let sound = against(&database.pool, &head).await;
+        database.close().await;
+        return Ok(if sound { ExitCode::SUCCESS } else { ExitCode::FAILURE });
+    }
     let everything = !config.due && !config.records;
     let asked = |about: About| match about {
         About::Tables => everything,
@@ -92,15 +135,19 @@ pub(super) async fn run(config: VerifyConfig) -> anyhow::Result<ExitCode> {
 async fn check_all(pool: &PgPool, checks: impl Iterator<Item = &'static Check>) -> bool {
     let mut sound = true;
     for check in checks {
-        let found =
-            (check.find)(pool).await.unwrap_or_else(|e| vec![format!("cannot be checked: {e:#}")].into());
-        let mark = if found.faults.is_empty() { "ok   " } else { "WRONG" };
-        let seen = if found.seen.is_empty() { String::new() } else { format!(" ({})", found.seen) };
-        println!("{mark}  {}{seen}", check.name);
-        for fault in &found.faults {
-            println!("       {fault}");
-        }
-        sound &= found.faults.is_empty();
+        sound &= told(check.name, (check.find)(pool).await);
     }
     sound
+}
+
+/// Prints what a check found; whether nothing is wrong.
+fn told(name: &str, found: anyhow::Result<Found>) -> bool {
+    let found = found.unwrap_or_else(|e| vec![format!("cannot be checked: {e:#}")].into());
+    let mark = if found.faults.is_empty() { "ok   " } else { "WRONG" };
+    let seen = if found.seen.is_empty() { String::new() } else { format!(" ({})", found.seen) };
+    println!("{mark}  {name}{seen}");
+    for fault in &found.faults {
+        println!("       {fault}");
+    }
+    found.faults.is_empty()
 }

@@ -2,13 +2,17 @@
 //! version is added, and the whole can be checked.
 //!
 //! Every row is checked against the one before it and against its own columns
-//! and items. That the newest rows are still there cannot be seen from inside:
-//! for that, keep the last place and hash outside the database.
+//! and items. That the newest rows are still there, and that nobody wrote the
+//! whole chain anew, cannot be seen from inside: for that a head is kept outside
+//! the database, and the chain is compared with it.
 use super::{
     Conn,
     record::{Head, Item, Version, body},
 };
-use crate::domain::chain::{HASH_BYTES, hex, preimage};
+use crate::domain::{
+    chain::{HASH_BYTES, hex, preimage},
+    head::{Against, Part, Walk},
+};
 use sha2::{Digest, Sha256};
 use sqlx::PgPool;
 use std::collections::HashMap;
@@ -81,16 +85,26 @@ struct ItemRow {
     item: Item,
 }
 
-/// Walks the chain from its start; empty when it is whole, else what is wrong
-/// with the first wrong row. In one snapshot, a batch of rows at a time.
+/// What a walk along a chain found.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Walked {
+    /// Rows that were looked at.
+    pub rows: u64,
+    /// What is wrong with the first wrong row, and where the chain differs from the head; empty when it is whole.
+    pub faults: Vec<String>,
+}
+
+/// Walks the chain from its start, beside the head if there is one. In one snapshot, a batch of rows at a time.
 ///
 /// # Errors
 /// When the database does not answer.
-pub async fn verify(pool: &PgPool) -> sqlx::Result<Vec<String>> {
+pub async fn verify(pool: &PgPool, kept: Option<&Part>) -> sqlx::Result<Walked> {
     let mut tx = pool.begin().await?;
     sqlx::query("set transaction isolation level repeatable read read only").execute(&mut *tx).await?;
-    let (mut last, mut hash) = (0, vec![0; HASH_BYTES]);
-    loop {
+    let (mut walk, mut against) = (Walk::default(), kept.map(Against::of));
+    let mut faults = vec![];
+    let mut last = 0;
+    'chain: loop {
         let rows: Vec<Row> =
             sqlx::query_as("select * from application_record where seq > $1 order by seq limit $2")
                 .bind(last)
@@ -98,20 +112,28 @@ pub async fn verify(pool: &PgPool) -> sqlx::Result<Vec<String>> {
                 .fetch_all(&mut *tx)
                 .await?;
         if rows.is_empty() {
-            return Ok(vec![]);
+            break;
         }
         let mut items = items_between(&mut tx, last, rows.last().map_or(last, |r| r.seq)).await?;
         for row in rows {
             let own = items.remove(&(row.head.id, row.head.version)).unwrap_or_default();
-            let wrong = faults(&row, own, last, &hash);
+            let wrong = wrong_with(&row, own, last, walk.last());
             if !wrong.is_empty() {
                 let (seq, id, version) = (row.seq, row.head.id, row.head.version);
                 let at = |what: String| format!("place {seq}, record {id}, version {version}: {what}");
-                return Ok(wrong.into_iter().map(at).collect());
+                faults.extend(wrong.into_iter().map(at));
+                break 'chain;
             }
-            (last, hash) = (row.seq, row.hash);
+            last = row.seq;
+            // Of 32 bytes, or it would not be the digest that it was compared with.
+            walk.push(row.hash.try_into().unwrap_or_default());
+            against.iter_mut().for_each(|against| against.passed(&walk));
         }
     }
+    // Past a wrong row the list is not known, so that it cannot be said to end there.
+    let end = if faults.is_empty() { walk.size() } else { u64::MAX };
+    faults.extend(against.and_then(|against| against.end(end)));
+    Ok(Walked { rows: walk.size(), faults })
 }
 
 async fn items_between(
@@ -135,7 +157,7 @@ async fn items_between(
     Ok(of)
 }
 
-fn faults(row: &Row, items: Vec<Item>, last: i64, previous: &[u8]) -> Vec<String> {
+fn wrong_with(row: &Row, items: Vec<Item>, last: i64, previous: &[u8]) -> Vec<String> {
     let mut wrong = vec![];
     if row.seq != last + 1 {
         wrong.push(format!("a gap: the place before it is {last}"));

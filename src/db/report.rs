@@ -145,7 +145,8 @@ macro_rules! narrowed {
 
 pub(super) use narrowed;
 
-const LINES: &str = concat!(
+/// The statement of the log: its period, state and county, the place to go on from, and how many lines.
+pub const LINES: &str = concat!(
     "select r.id as record_id, r.version, r.applied_on, r.started_at, r.customer_name, r.site_address, r.site_state,
         r.site_county, r.applicator_name, r.applicator_certification, r.supervisor_name,
         r.supervisor_certification, r.wind_direction, r.wind_mph, r.temperature_f, i.position, i.plant_words,

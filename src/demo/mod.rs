@@ -4,6 +4,7 @@ mod booked;
 mod chance;
 mod crowd;
 mod days;
+mod evidence;
 mod filings;
 mod flagged;
 mod history;
@@ -90,6 +91,7 @@ async fn everything(tx: &mut Conn, pool: &PgPool, today: NaiveDate) -> anyhow::R
     booked::enter(tx, &mut world, &people).await?;
     week::enter(tx, &mut world, &people).await?;
     filings::enter(tx, &mut world, &people).await?;
+    evidence::enter(tx, &mut world, &people, &calls).await?;
     // Midday of that day: what is due must not hang on the hour at which the demo was started.
     let doer = Doer::program(pool, &Clock::fixed(days::at(today, 12, 0)));
     for land in &world.lands {

@@ -104,12 +104,17 @@ pub fn preimage(previous_hash: &[u8], seq: i64, body: &str) -> Vec<u8> {
     format!("plantward-chain-1\n{}\n{seq}\n{body}", hex(previous_hash)).into_bytes()
 }
 
+/// The bytes that are hashed for the row of the audit at place `seq`: as those of a version, under a name of
+/// their own, so that the one can never stand for the other.
+pub fn audit_preimage(previous_hash: &[u8], seq: i64, body: &str) -> Vec<u8> {
+    format!("plantward-audit-1\n{}\n{seq}\n{body}", hex(previous_hash)).into_bytes()
+}
+
 /// Lower-case hexadecimal.
 pub fn hex(bytes: &[u8]) -> String {
-    bytes.iter().fold(String::with_capacity(bytes.len() * 2), |mut out, byte| {
-        let _ = write!(out, "{byte:02x}");
-        out
-    })
+    const DIGITS: &[u8; 16] = b"0123456789abcdef";
+    let digits = bytes.iter().flat_map(|byte| [byte >> 4, byte & 15]);
+    digits.map(|digit| char::from(DIGITS[usize::from(digit)])).collect()
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! Work in the background: shallow workers that call one action again and again. Any number of
 //! copies may run them at once; what one holds, the others pass over.
 use crate::actions::{
-    Doer, account, completion, due, import,
+    Doer, account, completion, due, evidence, import,
     plan::{self, Limit},
 };
 use chrono::TimeDelta;
@@ -14,6 +14,8 @@ const LOOK_FOR_NEW_DAY: Duration = Duration::from_secs(5 * 60);
 const WORKERS: usize = 2;
 /// How often to forget sessions, failed sign-ins and answers to phones that no longer matter.
 const SWEEP: Duration = Duration::from_secs(60 * 60);
+/// How often to link what was written down of who did and saw what.
+const LINK: Duration = Duration::from_secs(20);
 /// How often to look whether somebody wants a week planned.
 const LOOK_FOR_PLANS: Duration = Duration::from_millis(700);
 /// How often to look whether somebody brought a table.
@@ -26,6 +28,7 @@ pub fn spawn(doer: Doer, session_limit: TimeDelta) -> JoinSet<()> {
     all.spawn(keep_due_days_current(doer.clone()));
     all.spawn(calculate_plans(doer.clone()));
     all.spawn(read_tables(doer.clone()));
+    all.spawn(link_audit(doer.clone()));
     all.spawn(sweep(doer, session_limit));
     all
 }
@@ -68,6 +71,17 @@ async fn read_tables(doer: Doer) {
         ticks.tick().await;
         if let Err(reason) = import::work_one(&doer).await {
             tracing::error!(%reason, detail = ?reason, "no table could be taken");
+        }
+    }
+}
+
+async fn link_audit(doer: Doer) {
+    let mut ticks = tokio::time::interval(LINK);
+    ticks.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
+    loop {
+        ticks.tick().await;
+        if let Err(reason) = evidence::link_audit(&doer).await {
+            tracing::error!(%reason, detail = ?reason, "the audit was not linked");
         }
     }
 }

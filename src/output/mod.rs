@@ -11,3 +11,5 @@ pub mod qr;
 pub mod sketch;
 /// Pictures of protection, caps and ways.
 pub mod svg;
+/// Lists as files of any kind.
+pub mod table;

@@ -21,10 +21,10 @@ use uuid::Uuid;
 const PAGE: i64 = 50;
 
 /// What the address may ask for. Anything that cannot be read narrows nothing.
-#[derive(Debug, Default, Deserialize)]
+#[derive(Debug, Default, Clone, Deserialize)]
 #[serde(default)]
 pub struct Ask {
-    show: String,
+    pub(super) show: String,
     week: String,
     area: String,
     host: String,
@@ -66,6 +66,8 @@ struct ListPage {
     hosts: Vec<(String, String)>,
     shows: [(&'static str, &'static str); 6],
     next: Option<String>,
+    /// What the files are asked with.
+    query: String,
     /// The Monday of the week to be planned: this one, at its end the next.
     plan: NaiveDate,
 }
@@ -112,6 +114,7 @@ pub async fn list(State(state): State<AppState>, actor: Actor, Query(ask): Query
         hosts: twice(hosts),
         shows: SHOWS,
         next,
+        query: ask.query(),
         plan: monday(today + Days::new(2)),
     }
     .into_response())
@@ -135,12 +138,12 @@ fn held_horizon(today: NaiveDate) -> NaiveDate {
     today + Days::new(60)
 }
 
-fn monday(day: NaiveDate) -> NaiveDate {
+pub(super) fn monday(day: NaiveDate) -> NaiveDate {
     day.week(Weekday::Mon).first_day()
 }
 
 impl Ask {
-    fn filter(&self, today: NaiveDate) -> Filter {
+    pub(super) fn filter(&self, today: NaiveDate) -> Filter {
         let mut filter = Filter { area: self.area.clone(), host: self.host.clone(), ..Filter::default() };
         let show =
             if self.show.is_empty() && self.week_asked().is_some() { "week" } else { self.show.as_str() };
@@ -164,6 +167,12 @@ impl Ask {
     /// The day whose week was asked for, in a year that a company can plan.
     fn week_asked(&self) -> Option<NaiveDate> {
         self.week.parse().ok().filter(|day: &NaiveDate| (2000..2200).contains(&day.year()))
+    }
+
+    /// What was asked for, without the place in the list.
+    fn query(&self) -> String {
+        let at = Self { after: String::new(), ..self.clone() }.on_from("");
+        at.split_once('?').map_or(String::new(), |(_, query)| query.to_owned())
     }
 
     /// The address of the page that goes on after this place.
@@ -190,7 +199,7 @@ impl Line {
     }
 }
 
-fn standing(row: &Row, today: NaiveDate, week_end: NaiveDate) -> (&'static str, String) {
+pub(super) fn standing(row: &Row, today: NaiveDate, week_end: NaiveDate) -> (&'static str, String) {
     if let (Some(day), Some(why)) = (row.visit_on, row.visit_waits.as_ref().filter(|why| !why.is_empty())) {
         return ("held", format!("Booked for {}, waits for another day: {why}", words::day(day)));
     }
@@ -209,7 +218,7 @@ fn standing(row: &Row, today: NaiveDate, week_end: NaiveDate) -> (&'static str, 
     }
 }
 
-fn since(row: &Row) -> String {
+pub(super) fn since(row: &Row) -> String {
     match row.protected_until {
         Some(day) => format!("Protected until {}", words::day(day)),
         None => "Never treated by us".to_owned(),

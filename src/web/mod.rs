@@ -1,12 +1,15 @@
 //! Pages and forms: who asks, the one door to the noun, a read, the rules, a template.
 pub mod account;
 pub mod agreements;
+pub mod audit;
 pub mod calendars;
 pub mod company;
 pub mod customers;
 pub mod day_holds;
 pub mod due;
 pub mod error;
+pub mod evidence;
+pub mod export;
 pub mod field;
 pub mod filings;
 pub mod form;
@@ -14,6 +17,7 @@ pub mod guard;
 pub mod help;
 pub mod home;
 pub mod imports;
+pub mod inspections;
 pub mod kit;
 pub mod labels;
 pub mod page;

@@ -19,6 +19,19 @@ pub struct Asked {
 }
 
 impl Asked {
+    /// What was asked for, without the place in the list.
+    #[must_use]
+    pub fn query(&self) -> String {
+        let mut pairs = vec![];
+        if !self.words.is_empty() {
+            pairs.push(("q", self.words.as_str()));
+        }
+        if self.retired {
+            pairs.push(("retired", "yes"));
+        }
+        serde_urlencoded::to_string(pairs).unwrap_or_default()
+    }
+
     fn read(pairs: Vec<(String, String)>) -> Self {
         let form = Form::filled(pairs);
         let words: String = form.value("q").chars().filter(|c| !c.is_control()).take(200).collect();

@@ -1,11 +1,11 @@
 //! The whole HTTP table: method, address, who may, what answers. Nothing is reachable that is not a line here,
 //! and a test opens every line as every kind of person.
 use super::{
-    AppState, Error, account, agreements, calendars, company, customers, day_holds, due, error, field,
-    filings,
+    AppState, Error, account, agreements, audit, calendars, company, customers, day_holds, due, error,
+    evidence, export, field, filings,
     guard::{self, Who},
-    help, home, imports, kit, labels, people, plans, plants, products, records, reports, session, sharing,
-    sheets, sites, state_rules, statics, vehicles, visits, ways_out, what_if, working,
+    help, home, imports, inspections, kit, labels, people, plans, plants, products, records, reports,
+    session, sharing, sheets, sites, state_rules, statics, vehicles, visits, ways_out, what_if, working,
 };
 use axum::{
     Router,
@@ -58,6 +58,7 @@ pub fn table() -> Vec<Line> {
         of_visits(),
         of_records(),
         of_filings(),
+        of_evidence(),
     ]
     .concat()
 }
@@ -328,8 +329,35 @@ fn of_filings() -> Vec<Line> {
         GET "/reports" Office reports::moved;
         GET "/reports/log" Office reports::log::show;
         GET "/reports/log.csv" Office reports::log::file;
+        GET "/reports/log.xlsx" Office reports::log::workbook;
+        GET "/reports/log.pdf" Office reports::log::paper;
+        GET "/exports" Office export::job::list;
+        GET "/exports/{name}" Office export::file;
+        POST "/exports/{name}" Office export::job::begin;
+        GET "/exports/jobs/{id}" Office export::job::show;
+        POST "/exports/jobs/{id}/ends" Office export::job::stop;
+        POST "/exports/jobs/{id}/removals" Office export::job::remove;
+        GET "/exports/jobs/{id}/file" Office export::job::take;
         GET "/reports/registrations" Office reports::registrations::list;
         POST "/reports/registrations" Office reports::registrations::create;
+    }
+}
+
+fn of_evidence() -> Vec<Line> {
+    lines! {
+        GET "/evidence" Office evidence::list;
+        POST "/evidence/heads" Office evidence::take;
+        GET "/evidence/heads/{id}" Office evidence::show;
+        POST "/evidence/checks" Office evidence::check;
+        GET "/records/{id}/proof" SignedIn evidence::proof;
+        GET "/audit" Owner audit::list;
+        GET "/inspections" Owner inspections::list;
+        POST "/inspections" Owner inspections::create;
+        POST "/inspections/{id}/revocations" Owner inspections::revoke;
+        GET "/inspection/{secret}" Anyone inspections::read;
+        GET "/inspection/{secret}/records/{id}" Anyone inspections::record;
+        GET "/inspection/{secret}/records/{id}/proof" Anyone inspections::proof;
+        GET "/inspection/{secret}/files/{name}" Anyone inspections::file;
     }
 }
 
@@ -395,7 +423,8 @@ async fn wrong_method() -> Response {
 async fn log(request: axum::extract::Request, next: axum::middleware::Next) -> Response {
     let id = uuid::Uuid::now_v7();
     let (method, path) = (request.method().clone(), request.uri().path().to_owned());
-    let secret = ["/invitation/", "/setup/", "/calendars/"].iter().find(|p| path.starts_with(**p));
+    let secret =
+        ["/invitation/", "/setup/", "/calendars/", "/inspection/"].iter().find(|p| path.starts_with(**p));
     let path = secret.map_or(path.clone(), |p| format!("{p}…"));
     let begun = std::time::Instant::now();
     let span = tracing::info_span!("request", %id);

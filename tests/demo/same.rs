@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use plantward::{db::company, demo};
 use sqlx::PgPool;
 
-const TABLES: [&str; 27] = [
+const TABLES: [&str; 30] = [
     "agreement",
     "company",
     "county_registration",
@@ -28,6 +28,9 @@ const TABLES: [&str; 27] = [
     "record_flag",
     "due",
     "audit",
+    "audit_link",
+    "chain_head",
+    "inspection_link",
     "vehicle",
     "working_day",
     "day_hold",

@@ -3,6 +3,8 @@
 //! Every story has a folder of its own, waits for events and never for a time, and leaves
 //! neither a process nor a file behind, also when it fails.
 
+#[path = "../support/mod.rs"]
+mod database;
 mod database_killed;
 mod field;
 mod first_start;
@@ -11,7 +13,10 @@ mod log;
 mod new_day;
 mod program_killed;
 mod refusals;
+mod restore;
+mod role;
 mod start_and_stop;
 mod suite_server;
 mod support;
+mod tamper;
 mod verify;

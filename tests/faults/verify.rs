@@ -45,6 +45,39 @@ async fn it_joins_a_running_database_and_names_what_was_tampered_with() {
 }
 
 #[test]
+fn a_head_from_outside_is_compared_and_a_wrong_file_is_said_so() {
+    let home = Home::new();
+    assert_eq!(home.run(&["migrate"]).status.code(), Some(0));
+    let file = home.path().join("head.txt");
+    let path = file.to_str().unwrap();
+    // Of no entry at all the root is the hash of nothing (RFC 9162, section 2.1.1).
+    let nothing = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855";
+    let zeros = "0".repeat(64);
+    let head = |records: u64| {
+        format!(
+            "plantward-head-1\ncompany: Bellwether Plant Care\ntaken: 2026-11-25T18:00:00Z\nrecords: {records}
+records-root: {nothing}\nrecords-last: {zeros}\naudit: 0\naudit-root: {nothing}\naudit-last: {zeros}\n"
+        )
+    };
+    for (text, status, said) in [
+        (
+            head(0),
+            0,
+            "ok     every version of every record is as the head says (0 versions, 0 of them under the head)",
+        ),
+        (head(3), 1, "places 1 to 3 are gone: the head was taken over 3 entries"),
+        ("hello".to_owned(), 1, "this is no head"),
+    ] {
+        std::fs::write(&file, text).unwrap();
+        let output = home.run(&["verify", "--against", path]);
+        let all = [output.stdout, output.stderr].concat();
+        let all = String::from_utf8(all).unwrap();
+        assert_eq!(output.status.code(), Some(status), "{all}");
+        assert!(all.contains(said), "{said} is not in\n{all}");
+    }
+}
+
+#[test]
 fn it_starts_a_database_that_does_not_run_and_leaves_none_running() {
     let home = Home::new();
     let program = home.serve();
@@ -129,7 +162,7 @@ async fn a_due_day_that_was_tampered_with_is_named_and_nothing_else() {
     assert!(of(2).contains("is right, but not all that is kept about it"), "{text}");
 
     let (text, status) = said(home.run(&["verify", "--records"]));
-    assert_eq!((status, text.lines().count()), (Some(0), 1), "the records are as they were: {text}");
+    assert_eq!((status, text.lines().count()), (Some(0), 2), "the records are as they were: {text}");
     let (text, status) = said(home.run(&["verify"]));
-    assert_eq!((status, text.lines().filter(|line| line.starts_with("ok ")).count()), (Some(1), 3), "{text}");
+    assert_eq!((status, text.lines().filter(|line| line.starts_with("ok ")).count()), (Some(1), 5), "{text}");
 }

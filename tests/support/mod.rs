@@ -24,6 +24,7 @@ fn server() -> &'static PrivatePostgres {
             sqlx::query("create database migrated").execute(&mut admin).await.expect("template");
             let pool = PgPool::connect_with(server.connect_options().database(TEMPLATE)).await.expect("pool");
             plantward::db::migration::run(&pool).await.expect("migrations");
+            plantward::db::role::set_up(&pool, true).await.expect("the service's role");
             pool.close().await;
         });
         Server(server)
@@ -43,4 +44,11 @@ pub async fn database() -> PgPool {
         .connect_with(server.connect_options().database(&name))
         .await
         .expect("pool")
+}
+
+/// The same database as the service sees it: as the role that can change nothing that was recorded.
+#[allow(dead_code)] // Some suites have no service.
+pub async fn served(owner: &PgPool) -> PgPool {
+    let options = owner.connect_options().as_ref().clone().username(plantward::db::role::NAME);
+    PgPoolOptions::new().max_connections(4).connect_with(options).await.expect("pool of the service")
 }

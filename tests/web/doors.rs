@@ -69,7 +69,11 @@ fn only_these_doors_stand_open_to_strangers() {
             "/invitation/{secret}",
             "/setup/{secret}",
             "/setup/{secret}",
-            "/calendars/{secret}"
+            "/calendars/{secret}",
+            "/inspection/{secret}",
+            "/inspection/{secret}/records/{id}",
+            "/inspection/{secret}/records/{id}/proof",
+            "/inspection/{secret}/files/{name}"
         ]
     );
 }

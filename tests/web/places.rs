@@ -166,18 +166,20 @@ pub async fn product(world: &World, name: &str, number: &str, enterer: Uuid, sig
 
 /// What was done to a record, in order.
 pub async fn deeds(world: &World, noun: &str, id: &str) -> Vec<String> {
-    sqlx::query_scalar("select deed from audit where noun = $1 and noun_id = $2 order by id")
-        .bind(noun)
-        .bind(id.parse::<Uuid>().unwrap())
-        .fetch_all(&world.pool)
-        .await
-        .unwrap()
+    sqlx::query_scalar(
+        "select deed from audit where noun = $1 and noun_id = $2 and deed <> 'seen' order by id",
+    )
+    .bind(noun)
+    .bind(id.parse::<Uuid>().unwrap())
+    .fetch_all(&world.pool)
+    .await
+    .unwrap()
 }
 
 /// What the last deed at a record says of itself.
 pub async fn last_detail(world: &World, noun: &str, id: &str) -> String {
     sqlx::query_scalar(
-        "select detail::text from audit where noun = $1 and noun_id = $2 order by id desc limit 1",
+        "select detail::text from audit where noun = $1 and noun_id = $2 and deed <> 'seen' order by id desc limit 1",
     )
     .bind(noun)
     .bind(id.parse::<Uuid>().unwrap())

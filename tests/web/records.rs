@@ -231,7 +231,7 @@ async fn rows_stay_and_a_forged_one_is_named() {
                 .await;
         answer.went_to(&path);
     }
-    assert_eq!(db::chain::verify(&world.pool).await.unwrap(), Vec::<String>::new());
+    assert_eq!(db::chain::verify(&world.pool, None).await.unwrap().faults, Vec::<String>::new());
     for change in [
         "update application_record set note = 'nothing'",
         "delete from application_item",
@@ -249,7 +249,7 @@ async fn rows_stay_and_a_forged_one_is_named() {
     ] {
         sqlx::query(sql).execute(&world.pool).await.unwrap();
     }
-    let wrong = db::chain::verify(&world.pool).await.unwrap();
+    let wrong = db::chain::verify(&world.pool, None).await.unwrap().faults;
     assert_eq!(wrong.len(), 1, "{wrong:?}");
     assert!(
         wrong[0].starts_with("place 2, record ") && wrong[0].ends_with("differs from its columns or items"),
@@ -274,7 +274,7 @@ async fn a_removed_row_and_a_rewritten_text_break_the_chain() {
         run(table).await.unwrap();
     }
     run("update application_record set body = replace(body, '\"40\"', '\"4\"') where seq = 3").await.unwrap();
-    let wrong = db::chain::verify(&world.pool).await.unwrap();
+    let wrong = db::chain::verify(&world.pool, None).await.unwrap().faults;
     assert!(
         wrong.iter().any(|w| w.starts_with("place 3") && w.ends_with("its hash does not fit its text")),
         "{wrong:?}"
@@ -284,7 +284,7 @@ async fn a_removed_row_and_a_rewritten_text_break_the_chain() {
         .await
         .unwrap();
     run("delete from application_record where seq = 2").await.unwrap();
-    let wrong = db::chain::verify(&world.pool).await.unwrap();
+    let wrong = db::chain::verify(&world.pool, None).await.unwrap().faults;
     assert!(wrong[0].contains("a gap: the place before it is 1"), "{wrong:?}");
 }
 

@@ -13,7 +13,7 @@ pub use choice::{Choice, Planted, choice_of, choice_on, choices, plants, set_mea
 pub use list::{After, Filter, Line, list, report};
 pub use place::{Named, Place, people_on, person_on, place};
 pub use present::{present, restricted_among};
-pub use read::{Link, applicator_of, items_of, newest, of_site, of_visit, versions};
+pub use read::{Link, applicator_of, items_of, links, newest, of_site, of_visit, versions};
 pub use write::insert;
 
 use crate::domain::record::Conditions;

@@ -50,6 +50,28 @@ pub async fn versions(conn: &mut Conn, id: Uuid) -> sqlx::Result<Vec<(Version, L
     Ok(whole.collect())
 }
 
+#[derive(sqlx::FromRow)]
+struct LinkRow {
+    version: i32,
+    body: String,
+    #[sqlx(flatten)]
+    link: Link,
+}
+
+/// Every version's number, text as it was hashed and place in the chain, the first one first.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn links(conn: &mut Conn, id: Uuid) -> sqlx::Result<Vec<(i32, String, Link)>> {
+    let rows: Vec<LinkRow> = sqlx::query_as(
+        "select version, body, seq, hash, previous_hash from application_record where id = $1 order by version",
+    )
+    .bind(id)
+    .fetch_all(conn)
+    .await?;
+    Ok(rows.into_iter().map(|row| (row.version, row.body, row.link)).collect())
+}
+
 /// The newest version, withdrawn or not.
 ///
 /// # Errors

@@ -11,7 +11,7 @@ use super::{
     session::{self, Actor},
 };
 use crate::{
-    actions::customer as verbs,
+    actions::{customer as verbs, evidence},
     db::{
         customer::{self, Customer},
         site,
@@ -35,6 +35,8 @@ struct ListPage {
     rows: Vec<customer::Line>,
     pager: Pager,
     narrowed: bool,
+    /// What the files are asked with.
+    query: String,
 }
 
 /// GET /customers
@@ -43,8 +45,8 @@ pub async fn list(State(state): State<AppState>, actor: Actor, asked: Asked) -> 
     let chunk = customer::list(&mut conn, asked.seek, &asked.words, asked.retired).await?;
     let pager = Pager::of(&chunk, AT, &asked, |r| (&r.customer.name, r.customer.id));
     let page = Page::of(&actor, "Customers", AT);
-    let narrowed = asked.is_narrowed();
-    Ok(ListPage { page, form: asked.form, rows: chunk.rows, pager, narrowed }.into_response())
+    let (narrowed, query) = (asked.is_narrowed(), asked.query());
+    Ok(ListPage { page, form: asked.form, rows: chunk.rows, pager, narrowed, query }.into_response())
 }
 
 #[derive(Template, WebTemplate)]
@@ -60,6 +62,7 @@ pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uu
     let mut conn = state.pool.acquire().await?;
     let customer = customer::find(&mut conn, id).await?.ok_or(Error::NotFound)?;
     let sites = site::of_customer(&mut conn, id).await?;
+    evidence::seen(&actor.doer(), &mut conn, "customer", id).await?;
     Ok(ShowPage { page: Page::of(&actor, customer.name.clone(), AT), customer, sites }.into_response())
 }
 

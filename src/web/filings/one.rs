@@ -15,6 +15,7 @@ use crate::{
     },
     web::{
         AppState, Error, Result,
+        export::attachment,
         form::{Form, Posted},
         page::Page,
         session::{self, Actor},
@@ -25,7 +26,7 @@ use askama::Template;
 use askama_web::WebTemplate;
 use axum::{
     extract::{Path, Query, State},
-    http::{StatusCode, header},
+    http::StatusCode,
     response::{IntoResponse, Redirect, Response},
 };
 use chrono::NaiveDate;
@@ -219,12 +220,6 @@ pub async fn file(
     let made = verbs::make(&mut *state.pool.acquire().await?, &rule, &ask.county, &period).await?;
     let Some(made) = made else { return Ok(Redirect::to(AT).into_response()) };
     Ok(attachment(&made.draft.file, made.media_type, made.content))
-}
-
-fn attachment(name: &str, media_type: &str, content: Vec<u8>) -> Response {
-    let disposition = format!("attachment; filename=\"{name}\"");
-    ([(header::CONTENT_TYPE, media_type.to_owned()), (header::CONTENT_DISPOSITION, disposition)], content)
-        .into_response()
 }
 
 /// GET /filings/sent/{id} : the bytes as they were sent.

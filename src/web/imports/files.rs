@@ -4,15 +4,15 @@ use crate::{
     db::import,
     domain::{cell::Cell, import::Kind},
     output::csv::Sheet,
-    web::{AppState, Error, Result, reports::log::attachment, session::Actor},
+    web::{AppState, Error, Result, export::attachment, session::Actor},
 };
 use axum::{
-    body::Body,
     extract::{Path, State},
     response::Response,
 };
 use uuid::Uuid;
 
+const CSV: &str = "text/csv; charset=utf-8";
 /// So that spreadsheet programs know the characters.
 const MARK: &[u8] = "\u{FEFF}".as_bytes();
 
@@ -22,7 +22,7 @@ pub async fn template(_actor: Actor, Path(name): Path<String>) -> Result<Respons
     let heads: Vec<&str> = kind.columns().iter().map(|column| column.words).collect();
     let mut sheet = Sheet::new(&heads).map_err(anyhow::Error::from)?;
     let bytes = [MARK, &sheet.take().map_err(anyhow::Error::from)?].concat();
-    Ok(attachment(&format!("{}.csv", kind.code()), Body::from(bytes)))
+    Ok(attachment(&format!("{}.csv", kind.code()), CSV, bytes))
 }
 
 /// GET /imports/{id}/bad.csv
@@ -41,5 +41,5 @@ pub async fn bad(State(state): State<AppState>, _actor: Actor, Path(id): Path<Uu
         sheet.row(&row).map_err(anyhow::Error::from)?;
     }
     let bytes = [MARK, &sheet.take().map_err(anyhow::Error::from)?].concat();
-    Ok(attachment(&format!("{}-with-faults.csv", found.kind), Body::from(bytes)))
+    Ok(attachment(&format!("{}-with-faults.csv", found.kind), CSV, bytes))
 }

@@ -58,6 +58,8 @@ struct ListPage {
     rows: Vec<PlantRow>,
     pager: Pager,
     narrowed: bool,
+    /// What the files are asked with.
+    query: String,
 }
 
 /// GET /plants
@@ -66,9 +68,9 @@ pub async fn list(State(state): State<AppState>, actor: Actor, asked: Asked) -> 
     let chunk = plant::list(&mut conn, asked.seek, &asked.words, asked.retired).await?;
     let pager = Pager::of(&chunk, "/plants", &asked, |r| (&r.plant.host_plant, r.plant.id));
     let page = Page::of(&actor, "Plants", AT);
-    let narrowed = asked.is_narrowed();
+    let (narrowed, query) = (asked.is_narrowed(), asked.query());
     let rows = chunk.rows.into_iter().map(|r| PlantRow::of(r, actor.today)).collect();
-    Ok(ListPage { page, form: asked.form, rows, pager, narrowed }.into_response())
+    Ok(ListPage { page, form: asked.form, rows, pager, narrowed, query }.into_response())
 }
 
 #[derive(Template, WebTemplate)]

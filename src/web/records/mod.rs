@@ -1,11 +1,11 @@
 //! Application records: the log, the door to one record, and the pages of writing and amending.
-mod changes;
+pub(super) mod changes;
 mod complete;
 mod edit;
 mod field;
 mod kept;
 mod rows;
-mod show;
+pub(super) mod show;
 mod unsigned;
 
 pub use edit::{amend, amend_form, create, new_form};
@@ -37,7 +37,7 @@ const AT: &str = "/records";
 const PAGE: i64 = 50;
 
 /// The one door to a record: the office sees all of them, a technician those that they applied or wrote.
-async fn door(conn: &mut Conn, actor: &Actor, id: Uuid) -> Result<()> {
+pub(super) async fn door(conn: &mut Conn, actor: &Actor, id: Uuid) -> Result<()> {
     let theirs = record::applicator_of(conn, id).await?;
     let may = !theirs.is_empty() && (actor.role != Role::Technician || theirs.contains(&actor.id));
     if may { Ok(()) } else { Err(Error::NotFound) }

@@ -8,7 +8,7 @@ use super::{
 };
 use crate::{
     actions::{
-        completion, flag as verbs,
+        completion, evidence, flag as verbs,
         record::{LABEL_LATER, NO_CERTIFICATION},
     },
     db::{
@@ -83,21 +83,24 @@ struct ShowPage {
     field: FromTheField,
 }
 
-struct ItemLine {
-    plant: String,
-    about: String,
-    product: String,
-    registration: String,
-    method: String,
-    amount: String,
-    rate: String,
-    water: String,
-    lot: String,
+/// An item of a record as its pages show it.
+pub struct ItemLine {
+    pub plant: String,
+    pub about: String,
+    pub product: String,
+    pub registration: String,
+    pub method: String,
+    pub amount: String,
+    pub rate: String,
+    pub water: String,
+    pub lot: String,
 }
 
 /// GET /records/{id}
 pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uuid>) -> Result<Response> {
-    Ok(show_page(&state, &actor, id, Form::default()).await?.into_response())
+    let page = show_page(&state, &actor, id, Form::default()).await?;
+    evidence::seen(&actor.doer(), &mut *state.pool.acquire().await?, "record", id).await?;
+    Ok(page.into_response())
 }
 
 async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<ShowPage> {
@@ -186,7 +189,7 @@ fn title(rule: &str) -> &'static str {
     }
 }
 
-fn item_line(i: &Item, labels: &[Label]) -> ItemLine {
+pub(in crate::web) fn item_line(i: &Item, labels: &[Label]) -> ItemLine {
     let named = labels.iter().flat_map(|l| &l.uses).find(|u| Some(u.id) == i.label_use_id);
     let method = i.method.replace('-', " ");
     let measured = i.measure.map(|m| pour::measure(m, &i.measure_basis));

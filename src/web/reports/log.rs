@@ -1,37 +1,36 @@
 //! The application log of a period, as a page and as a file with the same cells.
 use super::{AT, AT_LOG, cells};
 use crate::{
-    db::report::{self, Filter, Line, Place},
+    db::report::{self, Filter, Place},
     domain::{cell::Cell, filing::Month},
-    output::csv::Sheet,
-    web::{AppState, Result, form::Form, page::Page, session::Actor, words},
+    output::table::Format,
+    web::{
+        AppState, Result,
+        export::{self, Source},
+        form::Form,
+        page::Page,
+        session::Actor,
+        words,
+    },
 };
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{
-    body::{Body, Bytes},
     extract::{Query, State},
-    http::{StatusCode, header},
+    http::StatusCode,
     response::{IntoResponse, Response},
 };
 use chrono::NaiveDate;
-use futures_util::{StreamExt, TryStreamExt, stream};
 use serde::Deserialize;
-use sqlx::PgPool;
-use std::{collections::BTreeSet, time::Duration};
-use tokio::sync::mpsc;
+use std::collections::BTreeSet;
 use uuid::Uuid;
 
 /// Rows a page.
 const PAGE: usize = 50;
 /// So many rows fit one page that is to be printed; a longer log is for the file.
 const WHOLE: usize = 5_000;
-/// A piece of the file has about this many bytes.
-const PIECE: usize = 32 * 1024;
-/// So many pieces may wait for the reader before the database waits too.
-const WAITING: usize = 2;
-/// A reader that takes no piece for so long is given up, for it holds a connection.
-const PATIENCE: Duration = Duration::from_secs(60);
+/// More rows than this are better made in the background.
+const BIG: i64 = 20_000;
 
 /// What the address asks for.
 #[derive(Debug, Default, Deserialize)]
@@ -48,7 +47,7 @@ pub struct Ask {
 
 impl Ask {
     /// The filter, and the form with what is wrong in it. Without days, the current month up to today.
-    fn read(&self, today: NaiveDate) -> (Form, Filter) {
+    pub(in crate::web) fn read(&self, today: NaiveDate) -> (Form, Filter) {
         let first = Month::of(today).first_day();
         let or = |text: &str, day: NaiveDate| if text.is_empty() { day.to_string() } else { text.to_owned() };
         let mut form = Form::filled([
@@ -128,6 +127,10 @@ struct LogPage {
     states: Choices,
     counties: Choices,
     file: String,
+    workbook: String,
+    paper: String,
+    /// Where a workbook of so many rows is asked for in the background.
+    background: Option<String>,
     next: Option<String>,
     /// Every row on one page, where this page does not hold all of them.
     whole: Option<String>,
@@ -162,6 +165,9 @@ pub async fn show(State(state): State<AppState>, actor: Actor, Query(ask): Query
         rows: lines.iter().map(|line| Row { record: line.record_id, cells: cells::cells(line) }).collect(),
         period: format!("{} to {}", words::day(filter.from), words::day(filter.until)),
         file: on("/reports/log.csv", None),
+        workbook: on("/reports/log.xlsx", None),
+        paper: on("/reports/log.pdf", None),
+        background: (totals.0 > BIG).then(|| on("/exports/log.xlsx", None)),
         prepared_by: actor.name.clone(),
         today: actor.today,
         form,
@@ -195,61 +201,27 @@ fn choices(places: Vec<(String, String)>, filter: &Filter) -> (Choices, Choices)
 
 /// GET /reports/log.csv
 pub async fn file(State(state): State<AppState>, actor: Actor, Query(ask): Query<Ask>) -> Result<Response> {
+    download(state, actor, ask, Format::Csv).await
+}
+
+/// GET /reports/log.xlsx
+pub async fn workbook(
+    State(state): State<AppState>,
+    actor: Actor,
+    Query(ask): Query<Ask>,
+) -> Result<Response> {
+    download(state, actor, ask, Format::Xlsx).await
+}
+
+/// GET /reports/log.pdf
+pub async fn paper(State(state): State<AppState>, actor: Actor, Query(ask): Query<Ask>) -> Result<Response> {
+    download(state, actor, ask, Format::Pdf).await
+}
+
+async fn download(state: AppState, actor: Actor, ask: Ask, format: Format) -> Result<Response> {
     let (form, filter) = ask.read(actor.today);
     if !form.is_good() {
         return show(State(state), actor, Query(ask)).await;
     }
-    let name = format!("application-log_{}_{}.csv", filter.from, filter.until);
-    let (give, take) = mpsc::channel(WAITING);
-    tokio::spawn(async move {
-        if let Err(reason) = pour(&state.pool, &filter, &give).await {
-            tracing::error!(%reason, "a download broke off");
-            // The reader must see that the file is not whole; if it is gone, nobody needs to.
-            let _ = give.send(Err(std::io::Error::other("the file broke off"))).await;
-        }
-    });
-    let pieces = stream::unfold(take, |mut take| async move { take.recv().await.map(|piece| (piece, take)) });
-    // Compression asks once more after the end.
-    let pieces = pieces.fuse();
-    Ok(attachment(&name, Body::from_stream(pieces)))
-}
-
-/// A file to be saved under this name.
-pub(in crate::web) fn attachment(name: &str, body: Body) -> Response {
-    let disposition = format!("attachment; filename=\"{name}\"");
-    (
-        [
-            (header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()),
-            (header::CONTENT_DISPOSITION, disposition),
-        ],
-        body,
-    )
-        .into_response()
-}
-
-type Piece = std::io::Result<Bytes>;
-
-/// Reads the log and gives it on in pieces, no faster than they are taken.
-async fn pour(pool: &PgPool, filter: &Filter, give: &mpsc::Sender<Piece>) -> anyhow::Result<()> {
-    let mut conn = pool.acquire().await?;
-    let mut lines = report::stream(&mut conn, filter);
-    let mut sheet = Sheet::new(&cells::COLUMNS)?;
-    let mut line: Option<Line> = lines.try_next().await?;
-    while let Some(this) = line {
-        sheet.row(&cells::cells(&this))?;
-        if sheet.length() >= PIECE && !hand_over(give, &mut sheet).await? {
-            return Ok(());
-        }
-        line = lines.try_next().await?;
-    }
-    if sheet.length() > 0 {
-        hand_over(give, &mut sheet).await?;
-    }
-    Ok(())
-}
-
-/// Whether the reader is still there. One that takes nothing for too long is an error.
-async fn hand_over(give: &mpsc::Sender<Piece>, sheet: &mut Sheet) -> anyhow::Result<bool> {
-    let piece = Bytes::from(sheet.take()?);
-    Ok(tokio::time::timeout(PATIENCE, give.send(Ok(piece))).await?.is_ok())
+    export::of_actor(&state, &actor, Source::Log(filter), format).await
 }

@@ -26,7 +26,7 @@ use super::{
     ways_out::{self, Undo},
 };
 use crate::{
-    actions::site as verbs,
+    actions::{evidence, site as verbs},
     db::{
         Conn,
         customer::{self, Customer},
@@ -73,6 +73,8 @@ struct ListPage {
     rows: Vec<site::Line>,
     pager: Pager,
     narrowed: bool,
+    /// What the files are asked with.
+    query: String,
 }
 
 /// GET /sites
@@ -81,8 +83,8 @@ pub async fn list(State(state): State<AppState>, actor: Actor, asked: Asked) -> 
     let chunk = site::list(&mut conn, asked.seek, &asked.words, asked.retired).await?;
     let pager = Pager::of(&chunk, AT, &asked, |r| (&r.street, r.id));
     let page = Page::of(&actor, "Sites", AT);
-    let narrowed = asked.is_narrowed();
-    Ok(ListPage { page, form: asked.form, rows: chunk.rows, pager, narrowed }.into_response())
+    let (narrowed, query) = (asked.is_narrowed(), asked.query());
+    Ok(ListPage { page, form: asked.form, rows: chunk.rows, pager, narrowed, query }.into_response())
 }
 
 #[derive(Template, WebTemplate)]
@@ -115,6 +117,7 @@ struct ShowPage {
 pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uuid>) -> Result<Response> {
     let mut conn = state.pool.acquire().await?;
     let site = door(&mut conn, &actor, id).await?;
+    evidence::seen(&actor.doer(), &mut conn, "site", id).await?;
     let customer = customer::find(&mut conn, site.customer_id).await?.ok_or(Error::NotFound)?;
     let land = parcel::find(&mut conn, site.parcel_id).await?.ok_or(Error::NotFound)?;
     let cap_area = cap_area(&land.areas, land.cap_area);

@@ -54,7 +54,8 @@ impl House {
         let line =
             CommandLine::try_parse_from(["plantward", "serve", "--listen", &address.to_string()]).unwrap();
         let Command::Serve(config) = line.command else { panic!("serve was asked for") };
-        let state = AppState { pool: pool.clone(), clock, config: Arc::new(config), travel: None };
+        let served = crate::database::served(&pool).await;
+        let state = AppState { pool: served, clock, config: Arc::new(config), travel: None };
         let doer = state.nobody();
         tokio::spawn(async move {
             loop {

@@ -4,8 +4,8 @@
 //! The short form runs with every test. The long one is asked for:
 //! `PLANTWARD_FAULTS=long cargo test --release --test faults field:: -- --nocapture --test-threads 1`.
 //! Each harness first shows that it finds a bug which is planted for it.
-mod company;
-mod dice;
+pub mod company;
+pub mod dice;
 mod gate;
 mod judge;
 mod keys;

@@ -25,7 +25,7 @@ async fn the_visit_was_given_to_somebody_else() {
     assert_eq!(outcome["state"], "flagged");
     assert!(codes(&outcome).contains(&"recorded-twice"), "{outcome}");
     assert_eq!(day.records().await, 2);
-    assert_eq!(chain::verify(&day.world.pool).await.unwrap(), Vec::<String>::new());
+    assert_eq!(chain::verify(&day.world.pool, None).await.unwrap().faults, Vec::<String>::new());
 }
 
 #[tokio::test]

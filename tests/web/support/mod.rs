@@ -27,6 +27,7 @@ pub const PASSWORD: &str = "five green hedges in a row";
 
 /// One company, its clock stopped at ten in the morning of 25 November 2026 in California.
 pub struct World {
+    /// As the owner of the tables; the service itself has less to say.
     pub pool: PgPool,
     pub clock: Clock,
     pub state: AppState,
@@ -60,12 +61,13 @@ impl World {
     /// The company without people.
     pub async fn empty() -> Self {
         let pool = crate::database::database().await;
+        let served = crate::database::served(&pool).await;
         let start: DateTime<Utc> = "2026-11-25T18:00:00Z".parse().unwrap();
         let clock = Clock::fixed(start);
         let line = CommandLine::try_parse_from(["plantward", "serve"]).unwrap();
         let Command::Serve(config) = line.command else { panic!("serve was asked for") };
         let state =
-            AppState { pool: pool.clone(), clock: clock.clone(), config: Arc::new(config), travel: None };
+            AppState { pool: served.clone(), clock: clock.clone(), config: Arc::new(config), travel: None };
         Self { pool, clock, app: web::app(state.clone()), state }
     }
 

@@ -1,4 +1,10 @@
-//! Who did what, when: one row per deed, in the deed's own transaction.
+//! Who did what, when: one row per deed, in the deed's own transaction; and who saw what.
+mod link;
+mod list;
+
+pub use link::{link, verify};
+pub use list::{After, Filter, Line, Trail, list, nouns, people};
+
 use super::Conn;
 use chrono::{DateTime, Utc};
 use serde_json::Value;

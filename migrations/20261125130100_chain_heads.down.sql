@@ -1,0 +1,2 @@
+drop table chain_head;
+drop function refuse_change_of_head();

@@ -1,0 +1,1 @@
+drop table export_piece, export_job;

@@ -1,0 +1,89 @@
+//! What stands behind the records: who saw and took out what, the audit's links, and heads to be kept outside.
+use super::{Doer, Error, Result};
+use crate::{
+    db::{
+        Conn, audit, chain, company,
+        head::{self, List},
+    },
+    domain::head::Head,
+};
+use serde_json::{Value, json};
+use uuid::Uuid;
+
+/// Writes down that the person saw this.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn seen(doer: &Doer, conn: &mut Conn, noun: &str, id: Uuid) -> Result<()> {
+    doer.note(conn, "seen", noun, id, json!({})).await
+}
+
+/// Writes down that the person took this list out, with what it was narrowed to.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn exported(doer: &Doer, conn: &mut Conn, list: &str, detail: Value) -> Result<()> {
+    let (at, person) = (doer.clock.now(), doer.person);
+    let deed = audit::Deed { at, person, deed: "exported", noun: list, noun_id: None, detail };
+    Ok(audit::write(conn, deed).await?)
+}
+
+/// Links what waits of the audit; how many rows.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn link_audit(doer: &Doer) -> Result<usize> {
+    let mut all = 0;
+    loop {
+        let mut tx = doer.pool.begin().await?;
+        let linked = audit::link(&mut tx).await?;
+        tx.commit().await?;
+        all += linked;
+        if linked == 0 {
+            return Ok(all);
+        }
+    }
+}
+
+/// Takes a head of both lists, to be kept outside.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn take_head(doer: &Doer) -> Result<Uuid> {
+    link_audit(doer).await?;
+    let mut tx = doer.pool.begin().await?;
+    let records = head::part(&mut tx, List::Records).await?;
+    let audit = head::part(&mut tx, List::Audit).await?;
+    let id = Uuid::now_v7();
+    head::insert(&mut tx, id, doer.person, doer.clock.now(), &records, &audit).await?;
+    let detail = json!({ "records": records.size, "audit rows": audit.size });
+    doer.note(&mut tx, "taken", "head", id, detail).await?;
+    tx.commit().await?;
+    Ok(id)
+}
+
+/// A head that covers every record there is now: the newest one, or else another is taken.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn current_head(doer: &Doer) -> Result<Head> {
+    let mut conn = doer.pool.acquire().await?;
+    let end = chain::end(&mut conn).await?.map_or(0, |(seq, _)| seq);
+    let newest = head::newest(&mut conn, 1).await?.pop().filter(|taken| taken.records_size == end);
+    drop(conn);
+    let id = match newest {
+        Some(taken) => taken.id,
+        None => take_head(doer).await?,
+    };
+    head(&mut *doer.pool.acquire().await?, id).await
+}
+
+/// A head that was taken, with its marks.
+///
+/// # Errors
+/// When there is none of that name.
+pub async fn head(conn: &mut Conn, id: Uuid) -> Result<Head> {
+    let taken = head::find(conn, id).await?.ok_or(Error::NotFound)?;
+    let company = company::find(conn).await?.map(|c| c.name).unwrap_or_default();
+    Ok(head::with_marks(conn, taken, &company).await?)
+}
