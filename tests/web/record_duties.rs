@@ -16,7 +16,9 @@ async fn visit(state: &'static str, restricted: bool) -> (World, Visitor, Yard, 
     // Booked where it may be; the days of records are what is looked at here.
     let (path, answer) = book(&owner, &yard, (ines.id, None), "2026-11-25", hedge).await;
     answer.went_to(&path);
-    certify_in(&world, ines.id, state).await;
+    for person in [ines.id, owner.id] {
+        certify_in(&world, person, state).await;
+    }
     yard.moved_to(&world, state).await;
     if restricted {
         // A signed entry does not change: the rule of the table is lifted for this one row.
@@ -112,6 +114,10 @@ async fn a_record_says_what_it_lacks_and_what_is_kept_elsewhere() {
             assert!(page.page().contains(words), "{state}: {words} in {}", page.body);
         }
         assert!(page.page().contains(kept) && page.page().contains("we keep it until Nov 25, 2033"));
+        assert!(
+            !page.page().contains("Needs a licensed answer"),
+            "{state}: else a flag alone keeps it from that word"
+        );
         assert!(!page.page().contains(">Complete</span>"), "{state} is not called complete");
         assert!(page.page().contains(&format!("href=\"/filings/states/{state}\"")));
         let amend = page.page().matches(&format!("href=\"/records/{id}/amendments\"")).count();
