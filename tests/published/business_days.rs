@@ -22,7 +22,7 @@ fn holidays_are_kept_when_the_library_keeps_them() {
     let (mut at, last) = (day(&reference.from), day(&reference.to));
     let (mut working, mut kept) = (0, 0);
     while at <= last {
-        let weekend = at.format("%u").to_string() >= "6".to_owned();
+        let weekend = at.format("%u").to_string().as_str() >= "6";
         let closed = weekend || reference.days.contains(&at.to_string());
         assert_eq!(is_business_day(at), !closed, "{at} by {}", reference.library);
         (working, kept) = (working + usize::from(!closed), kept + usize::from(closed && !weekend));
