@@ -72,11 +72,57 @@ pub struct DatabaseConfig {
     pub pool_size: u32,
 }
 
+/// How mail leaves the house. Without a server it waits in the outbox and can be printed.
+#[derive(Debug, Clone, Args)]
+pub struct MailConfig {
+    /// Mail server to send through; without it, mail waits in the outbox to be printed.
+    #[arg(long, env = "PLANTWARD_SMTP_HOST", value_name = "HOST")]
+    pub smtp_host: Option<String>,
+    /// Its port; 587 with starttls, 465 with implicit, 25 with none.
+    #[arg(long, env = "PLANTWARD_SMTP_PORT", value_name = "PORT")]
+    pub smtp_port: Option<u16>,
+    /// How the line to it is encrypted; none only to a server on this machine.
+    #[arg(long, env = "PLANTWARD_SMTP_TLS", value_enum, default_value = "starttls")]
+    pub smtp_tls: SmtpTls,
+    /// Name to sign in to it with.
+    #[arg(long, env = "PLANTWARD_SMTP_USER", value_name = "NAME")]
+    pub smtp_user: Option<String>,
+    /// Password to sign in to it with.
+    #[arg(long, env = "PLANTWARD_SMTP_PASSWORD", value_name = "PASSWORD", hide_env_values = true)]
+    pub smtp_password: Option<String>,
+    /// File with the certificate (PEM) of a server that has one of its own making.
+    #[arg(long, env = "PLANTWARD_SMTP_CA", value_name = "FILE")]
+    pub smtp_ca: Option<PathBuf>,
+    /// Seconds that the mail server may take for an answer.
+    #[arg(long, env = "PLANTWARD_SMTP_SECONDS", value_name = "SECONDS", default_value_t = 60,
+          value_parser = clap::value_parser!(u32).range(1..=600))]
+    pub smtp_seconds: u32,
+    /// Address that mail to customers comes from: office@plants.example.com.
+    #[arg(long, env = "PLANTWARD_MAIL_FROM", value_name = "ADDRESS")]
+    pub mail_from: Option<String>,
+    /// Folder (Maildir) into which mail that came back is put; it is looked through now and then.
+    #[arg(long, env = "PLANTWARD_BOUNCES", value_name = "DIR")]
+    pub bounces: Option<PathBuf>,
+}
+
+/// How the line to the mail server is encrypted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum SmtpTls {
+    /// It begins open and must change to encrypted before anything is said.
+    Starttls,
+    /// It is encrypted from the first byte.
+    Implicit,
+    /// It is open.
+    None,
+}
+
 /// How the pages are served.
 #[derive(Debug, Clone, Args)]
 pub struct ServeConfig {
     #[command(flatten)]
     pub database: DatabaseConfig,
+    #[command(flatten)]
+    pub mail: MailConfig,
     /// Address and port to listen on; port 0 takes any free one.
     #[arg(long, env = "PLANTWARD_LISTEN", value_name = "ADDR", default_value = "127.0.0.1:8080",
           value_parser = address)]

@@ -25,6 +25,8 @@ pub mod domain;
 pub mod input;
 /// Work in the background.
 pub mod jobs;
+/// Words, form and way of mail.
+pub mod mail;
 /// Bytes from finished figures: pictures of protection and caps.
 pub mod output;
 /// Our own Postgres in a data folder, for whoever has no server.

@@ -50,10 +50,12 @@ impl Language {
     fn sources(self) -> &'static [(&'static str, &'static str)] {
         match self {
             Self::English => &[
+                ("customer.ftl", include_str!("../templates/texts/en/customer.ftl")),
                 ("field.ftl", include_str!("../templates/texts/en/field.ftl")),
                 ("phone.ftl", include_str!("../templates/texts/en/phone.ftl")),
             ],
             Self::Spanish => &[
+                ("customer.ftl", include_str!("../templates/texts/es/customer.ftl")),
                 ("field.ftl", include_str!("../templates/texts/es/field.ftl")),
                 ("phone.ftl", include_str!("../templates/texts/es/phone.ftl")),
             ],
@@ -122,12 +124,13 @@ impl Language {
         self.fill("of-product-line", &args)
     }
 
-    /// Every text as JSON, for pages that fill in values themselves: `{name}` stands for a value, and a text
+    /// Every text of the field as JSON, for pages that fill in values themselves: `{name}` stands for a value, and a text
     /// with forms names the value that chooses among them.
     #[must_use]
     pub fn sheet(self) -> Value {
         let mut all = Map::new();
-        for (file, text) in self.sources() {
+        // A phone does not carry what only customers read.
+        for (file, text) in self.sources().iter().filter(|(file, _)| *file != "customer.ftl") {
             let tree = parser::parse(*text).unwrap_or_else(|(tree, errors)| {
                 tracing::error!(file, ?errors, "a text cannot be read");
                 tree

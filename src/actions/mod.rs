@@ -5,6 +5,7 @@ pub mod calendar_feed;
 pub mod company;
 pub mod completion;
 pub mod customer;
+pub mod customer_mail;
 pub mod day_hold;
 mod diff;
 pub mod due;
@@ -21,6 +22,8 @@ pub mod kit;
 pub mod label;
 pub mod licensed;
 pub mod neighbour;
+pub mod mail_terms;
+pub mod message;
 pub mod parcel;
 pub mod password;
 pub mod person;
@@ -32,6 +35,7 @@ pub mod product;
 pub mod record;
 pub mod registration;
 pub mod renewal;
+pub mod reminder;
 pub mod secret;
 pub mod signature;
 pub mod site;
@@ -52,7 +56,11 @@ use crate::{
 use chrono::NaiveDate;
 use serde_json::Value;
 use sqlx::PgPool;
+use std::sync::Arc;
 use uuid::Uuid;
+
+/// Where the pages are when nobody says otherwise.
+const HERE: &str = "http://127.0.0.1:8080";
 
 /// What every verb needs: where to write, when it is, and who asks.
 #[derive(Debug, Clone)]
@@ -63,13 +71,21 @@ pub struct Doer {
     pub person: Option<Uuid>,
     /// Who knows the roads; nobody is set: travel is estimated.
     pub travel: Option<Service>,
+    /// The start of every link in what is written to customers.
+    pub base: Arc<str>,
 }
 
 impl Doer {
     /// The program itself at work.
     #[must_use]
     pub fn program(pool: &PgPool, clock: &Clock) -> Self {
-        Self { pool: pool.clone(), clock: clock.clone(), person: None, travel: None }
+        Self { pool: pool.clone(), clock: clock.clone(), person: None, travel: None, base: HERE.into() }
+    }
+
+    /// The same world with the address under which people reach the pages.
+    #[must_use]
+    pub fn with_base(self, base: &str) -> Self {
+        Self { base: base.into(), ..self }
     }
 
     /// The same world with a service that knows the roads.

@@ -10,6 +10,7 @@ use crate::{
     clock::Clock,
     config::ServeConfig,
     db, jobs,
+    mail::Mailer,
     web::{self, AppState},
 };
 
@@ -66,9 +67,11 @@ async fn serve(
     // The port that we were given, where any was asked for: links name it.
     let config = Arc::new(ServeConfig { listen: listener.local_addr()?, ..config.clone() });
     let travel = config.travel();
+    let mailer = Mailer::new(&config.mail).context("mail cannot be sent")?;
+    let post = jobs::Post { mailer, bounces: config.mail.bounces.clone() };
     let state = AppState { pool: database.pool.clone(), clock: Clock::system(), config, travel };
     announce(&state, &lines).await?;
-    let jobs = jobs::spawn(state.nobody(), state.config.session_limit());
+    let jobs = jobs::spawn(state.nobody(), state.config.session_limit(), post);
     let pages = web::app(state);
     let pages = pages.into_make_service_with_connect_info::<SocketAddr>();
     let server = axum::serve(listener, pages).with_graceful_shutdown(stop.clone().signals(1));

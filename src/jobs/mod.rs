@@ -1,11 +1,18 @@
 //! Work in the background: shallow workers that call one action again and again. Any number of
 //! copies may run them at once; what one holds, the others pass over.
-use crate::actions::{
-    Doer, account, completion, due, evidence, import,
-    plan::{self, Limit},
+mod bounces;
+
+use crate::{
+    actions::{
+        Doer, account, completion, due, evidence, import,
+        message::{self, Delivery},
+        plan::{self, Limit},
+        reminder,
+    },
+    mail::Mailer,
 };
 use chrono::TimeDelta;
-use std::time::Duration;
+use std::{path::PathBuf, time::Duration};
 use tokio::task::JoinSet;
 
 /// How often to look whether a new day has begun where the company works.
@@ -20,15 +27,39 @@ const LINK: Duration = Duration::from_secs(20);
 const LOOK_FOR_PLANS: Duration = Duration::from_millis(700);
 /// How often to look whether somebody brought a table.
 const LOOK_FOR_TABLES: Duration = Duration::from_millis(700);
+/// How often to look into the outbox.
+const LOOK_FOR_MAIL: Duration = Duration::from_secs(2);
+/// How many workers hand mail to the server within one copy of the program: one slow answer holds up nobody else.
+const CARRIERS: usize = 2;
+/// How often to look for reminders to write, for mail that is too old, and for mail that came back.
+const LOOK_FOR_REMINDERS: Duration = Duration::from_secs(60);
+
+/// The mail that leaves and comes back.
+#[derive(Debug, Clone, Default)]
+pub struct Post {
+    /// None: mail waits to be printed.
+    pub mailer: Option<Mailer>,
+    /// The folder into which returned mail is put.
+    pub bounces: Option<PathBuf>,
+}
 
 /// Starts the background work; dropping the set ends it.
 #[must_use]
-pub fn spawn(doer: Doer, session_limit: TimeDelta) -> JoinSet<()> {
+pub fn spawn(doer: Doer, session_limit: TimeDelta, post: Post) -> JoinSet<()> {
     let mut all = JoinSet::new();
     all.spawn(keep_due_days_current(doer.clone()));
     all.spawn(calculate_plans(doer.clone()));
     all.spawn(read_tables(doer.clone()));
     all.spawn(link_audit(doer.clone()));
+    all.spawn(write_reminders(doer.clone(), post.mailer.is_some()));
+    for _ in 0..CARRIERS {
+        if let Some(mailer) = &post.mailer {
+            all.spawn(deliver_mail(doer.clone(), mailer.clone()));
+        }
+    }
+    if let Some(folder) = post.bounces {
+        all.spawn(bounces::read(doer.clone(), folder));
+    }
     all.spawn(sweep(doer, session_limit));
     all
 }
@@ -75,6 +106,23 @@ async fn read_tables(doer: Doer) {
     }
 }
 
+async fn write_reminders(doer: Doer, mail_leaves: bool) {
+    let mut ticks = tokio::time::interval(LOOK_FOR_REMINDERS);
+    ticks.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
+    loop {
+        ticks.tick().await;
+        match reminder::write_due(&doer).await {
+            Ok(0) => {}
+            Ok(written) => tracing::info!(written, "wrote reminders"),
+            Err(reason) => tracing::error!(%reason, detail = ?reason, "reminders were not written"),
+        }
+        // Without a server nothing is late: what waits is printed when somebody prints it.
+        if mail_leaves && let Err(reason) = message::withdraw_expired(&doer).await {
+            tracing::error!(%reason, "old mail was not withdrawn");
+        }
+    }
+}
+
 async fn link_audit(doer: Doer) {
     let mut ticks = tokio::time::interval(LINK);
     ticks.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
@@ -82,6 +130,28 @@ async fn link_audit(doer: Doer) {
         ticks.tick().await;
         if let Err(reason) = evidence::link_audit(&doer).await {
             tracing::error!(%reason, detail = ?reason, "the audit was not linked");
+        }
+    }
+}
+
+async fn deliver_mail(doer: Doer, mailer: Mailer) {
+    let mut ticks = tokio::time::interval(LOOK_FOR_MAIL);
+    ticks.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
+    loop {
+        ticks.tick().await;
+        loop {
+            match message::deliver_one(&doer, &mailer).await {
+                Ok(Delivery::Settled(_) | Delivery::Later { server_silent: false, .. }) => {}
+                Ok(Delivery::Later { id, .. }) => {
+                    tracing::warn!(%id, "the mail server does not answer");
+                    break;
+                }
+                Ok(Delivery::Nothing) => break,
+                Err(reason) => {
+                    tracing::error!(%reason, detail = ?reason, "mail was not handed on");
+                    break;
+                }
+            }
         }
     }
 }

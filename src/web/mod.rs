@@ -20,6 +20,7 @@ pub mod imports;
 pub mod inspections;
 pub mod kit;
 pub mod labels;
+pub mod messages;
 pub mod page;
 pub mod pager;
 pub mod people;
@@ -29,6 +30,7 @@ pub mod pour;
 pub mod products;
 pub mod protection;
 pub mod records;
+pub mod reminders;
 pub mod reports;
 pub mod router;
 pub mod seen;
@@ -66,6 +68,7 @@ impl AppState {
     /// The actions' world, with nobody acting.
     #[must_use]
     pub fn nobody(&self) -> Doer {
-        Doer::program(&self.pool, &self.clock).with_travel(self.travel.clone())
+        let doer = Doer::program(&self.pool, &self.clock).with_travel(self.travel.clone());
+        doer.with_base(&self.config.base_url())
     }
 }

@@ -25,11 +25,12 @@ pub struct Page {
 }
 
 /// The doors of the office, then those of the field.
-const OFFICE: [(&str, &str); 9] = [
+const OFFICE: [(&str, &str); 10] = [
     ("Due", "/due"),
     ("Weeks", "/plans"),
     ("Visits", "/visits"),
     ("Customers", "/customers"),
+    ("Reminders", "/reminders"),
     ("Sites", "/sites"),
     ("Products", "/products"),
     ("Records", "/records"),
@@ -90,6 +91,12 @@ impl Page {
     #[must_use]
     pub fn is_field(&self) -> bool {
         self.actor.as_ref().is_some_and(|a| a.role == Role::Technician)
+    }
+
+    /// Whether its reader is the owner.
+    #[must_use]
+    pub fn is_owner(&self) -> bool {
+        self.actor.as_ref().is_some_and(|a| a.role == Role::Owner)
     }
 
     /// The time zone in which its times are written.

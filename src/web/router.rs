@@ -4,8 +4,9 @@ use super::{
     AppState, Error, account, agreements, audit, calendars, company, customers, day_holds, due, error,
     evidence, export, field, filings,
     guard::{self, Who},
-    help, home, imports, inspections, kit, labels, people, plans, plants, products, records, reports,
-    session, sharing, sheets, sites, state_rules, statics, vehicles, visits, ways_out, what_if, working,
+    help, home, imports, inspections, kit, labels, messages, people, plans, plants, products, records,
+    reminders, reports, session, sharing, sheets, sites, state_rules, statics, vehicles, visits, ways_out,
+    what_if, working,
 };
 use axum::{
     Router,
@@ -46,6 +47,7 @@ pub fn table() -> Vec<Line> {
         accounts(),
         of_people(),
         of_customers(),
+        of_mail(),
         of_sites(),
         of_agreements(),
         of_plants(),
@@ -139,6 +141,27 @@ fn of_customers() -> Vec<Line> {
         POST "/customers/{id}/returns" Office customers::take_back;
         GET "/customers/{id}/sites/new" Office sites::new_form;
         POST "/customers/{id}/sites" Office sites::create;
+        POST "/customers/{id}/wishes" Office customers::change_wishes;
+        POST "/customers/{id}/links" Office customers::make_link;
+        POST "/customers/{id}/links/ends" Office customers::end_links;
+    }
+}
+
+fn of_mail() -> Vec<Line> {
+    lines! {
+        GET "/reminders" Office reminders::list;
+        GET "/reminders/terms" Owner reminders::terms_form;
+        POST "/reminders/terms" Owner reminders::change_terms;
+        GET "/sites/{id}/reminders" Office reminders::preview;
+        POST "/sites/{id}/reminders/tests" Office reminders::test;
+        GET "/messages" Office messages::list;
+        GET "/messages/letters.pdf" Office messages::letters;
+        POST "/messages/postings" Office messages::posted;
+        GET "/messages/{id}" Office messages::show;
+        POST "/messages/{id}/retries" Office messages::retry;
+        POST "/messages/{id}/letters" Office messages::as_letter;
+        POST "/messages/{id}/withdrawals" Office messages::withdraw;
+        POST "/messages/{id}/bounces" Office messages::bounce;
     }
 }
 

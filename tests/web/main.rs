@@ -20,6 +20,7 @@ mod holds;
 mod imports;
 mod inspections;
 mod labels;
+mod mail;
 mod many;
 mod neighbours;
 mod people;

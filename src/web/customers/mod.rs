@@ -1,7 +1,9 @@
 //! Customers: the list, one customer with their sites, retirement.
 mod edit;
+mod mail;
 
 pub use edit::{create, edit_form, new_form, update};
+pub use mail::{change_wishes, end_links, make_link};
 
 use super::{
     AppState, Error, Result,
@@ -55,15 +57,31 @@ struct ShowPage {
     page: Page,
     customer: Customer,
     sites: Vec<site::Line>,
+    form: Form,
+    mail: mail::Mail,
+}
+
+/// The page of a customer, with a link to their own page where it was just made.
+async fn page(
+    state: &AppState,
+    actor: &Actor,
+    id: Uuid,
+    form: Option<Form>,
+    link: Option<String>,
+) -> Result<ShowPage> {
+    let mut conn = state.pool.acquire().await?;
+    let customer = customer::find(&mut conn, id).await?.ok_or(Error::NotFound)?;
+    let sites = site::of_customer(&mut conn, id).await?;
+    let mail = mail::Mail::of(&mut conn, actor, id, link).await?;
+    let form = form.unwrap_or_else(|| mail.form());
+    Ok(ShowPage { page: Page::of(actor, customer.name.clone(), AT), customer, sites, form, mail })
 }
 
 /// GET /customers/{id}
 pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uuid>) -> Result<Response> {
-    let mut conn = state.pool.acquire().await?;
-    let customer = customer::find(&mut conn, id).await?.ok_or(Error::NotFound)?;
-    let sites = site::of_customer(&mut conn, id).await?;
-    evidence::seen(&actor.doer(), &mut conn, "customer", id).await?;
-    Ok(ShowPage { page: Page::of(&actor, customer.name.clone(), AT), customer, sites }.into_response())
+    let shown = page(&state, &actor, id, None, None).await?;
+    evidence::seen(&actor.doer(), &mut *state.pool.acquire().await?, "customer", id).await?;
+    Ok(shown.into_response())
 }
 
 /// POST /customers/{id}/retirements

@@ -1,0 +1,113 @@
+//! Plants whose protection ends and about which nobody has decided, and what was said of them already.
+use super::Conn;
+use chrono::NaiveDate;
+use uuid::Uuid;
+
+/// A plant that may be written about.
+#[derive(Debug, Clone, sqlx::FromRow)]
+pub struct Row {
+    pub site_id: Uuid,
+    pub customer_id: Uuid,
+    pub plant_id: Uuid,
+    /// The day of the treatment whose protection ends.
+    pub season: NaiveDate,
+    pub due_on: NaiveDate,
+    /// The first day without protection.
+    pub lapses_on: NaiveDate,
+    /// The latest step said in this season.
+    pub said: Option<i32>,
+    pub host_plant: String,
+    pub place: String,
+    pub count: i32,
+    pub target_pest: String,
+    pub product_name: String,
+    /// What the plant would get next, and what its label says of caution.
+    pub next_product: String,
+    pub precautions: String,
+    pub street: String,
+    pub customer_name: String,
+    /// Empty: it goes as a letter.
+    pub email: String,
+    pub paused: bool,
+    pub no_offers: bool,
+}
+
+/// The plants due in this span, of one site or of all, site by site. A plant that is booked, that may not be
+/// treated at all, or that we never treated is not among them.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn open_plants(
+    conn: &mut Conn,
+    from: NaiveDate,
+    until: NaiveDate,
+    site: Option<Uuid>,
+) -> sqlx::Result<Vec<Row>> {
+    sqlx::query_as(
+        "select d.site_id, s.customer_id, d.plant_id, a.applied_on as season, d.due_on,
+            d.protected_until as lapses_on, p.host_plant, p.place, p.count, a.target_pest, a.product_name,
+            (select max(r.step) from reminder_said r where r.plant_id = d.plant_id and r.season = a.applied_on) as said,
+            coalesce(n.name, '') as next_product, coalesce(v.precautions, '') as precautions, s.street,
+            c.name as customer_name, c.email, coalesce(m.paused, false) as paused,
+            m.offers_stopped_at is not null as no_offers
+         from due d
+         join plant p on p.id = d.plant_id and p.retired_at is null
+         join site s on s.id = d.site_id and s.retired_at is null
+         join customer c on c.id = s.customer_id and c.retired_at is null
+         join lateral (
+            select r.applied_on, i.product_name, i.target_pest
+            from application_item i join application_now r on r.id = i.record_id and r.version = i.version
+            where i.plant_id = d.plant_id order by r.applied_on desc, r.seq desc limit 1) a on true
+         left join customer_mail m on m.customer_id = c.id
+         left join product n on n.id = p.product_id
+         left join label_in_force f on f.product_id = p.product_id
+         left join label_version v on v.id = f.id
+         where d.list_on between $1 and $2 and d.due_on is not null and d.protected_until is not null
+            and ($3::uuid is null or d.site_id = $3)
+            and not exists (select 1 from planned_dose b join visit w on w.id = b.visit_id and w.status = 'booked'
+                where b.plant_id = d.plant_id and b.status = 'planned')
+         order by d.site_id, d.due_on, d.plant_id",
+    )
+    .bind(from)
+    .bind(until)
+    .bind(site)
+    .fetch_all(conn)
+    .await
+}
+
+/// Holds a site until the transaction ends; false: another worker holds it, or it is not there.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn hold_site(conn: &mut Conn, site: Uuid) -> sqlx::Result<bool> {
+    let held: Option<Uuid> =
+        sqlx::query_scalar("select id from site where id = $1 for no key update skip locked")
+            .bind(site)
+            .fetch_optional(conn)
+            .await?;
+    Ok(held.is_some())
+}
+
+/// Notes that this step was said of these plants; each is a plant and its season.
+///
+/// # Errors
+/// `reminder_said_pkey` when it was said before: the message must not go out.
+pub async fn say(
+    conn: &mut Conn,
+    message: Uuid,
+    step: i32,
+    plants: &[(Uuid, NaiveDate)],
+) -> sqlx::Result<()> {
+    let (ids, seasons): (Vec<Uuid>, Vec<NaiveDate>) = plants.iter().copied().unzip();
+    sqlx::query(
+        "insert into reminder_said (plant_id, season, step, message_id)
+         select plant, season, $2, $1 from unnest($3::uuid[], $4::date[]) as x (plant, season)",
+    )
+    .bind(message)
+    .bind(step)
+    .bind(ids)
+    .bind(seasons)
+    .execute(conn)
+    .await?;
+    Ok(())
+}
