@@ -18,6 +18,7 @@ use uuid::Uuid;
 /// A message to be put into the outbox.
 #[derive(Debug, Clone)]
 pub struct New<'a> {
+    pub id: Uuid,
     pub customer: Option<&'a Customer>,
     pub site: Option<Uuid>,
     pub kind: &'static str,
@@ -39,7 +40,7 @@ pub struct New<'a> {
 /// # Errors
 /// When the database does not answer.
 pub async fn write(tx: &mut Conn, doer: &Doer, new: New<'_>) -> Result<Option<Uuid>> {
-    let (id, now) = (Uuid::now_v7(), doer.clock.now());
+    let (id, now) = (new.id, doer.clock.now());
     let host = doer.base.split("://").nth(1).unwrap_or(&doer.base);
     let host = host.split([':', '/']).next().unwrap_or(host);
     let status = if new.recipient.is_empty() { Status::Letter } else { Status::Waiting };

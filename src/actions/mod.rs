@@ -1,6 +1,7 @@
 //! Writes: gather, decide, write, commit. Each verb is one transaction with its audit row.
 pub mod account;
 pub mod agreement;
+pub mod answer;
 pub mod calendar_feed;
 pub mod company;
 pub mod completion;

@@ -17,7 +17,6 @@ use crate::{
     texts::Language,
 };
 use chrono::{Days, NaiveDate, TimeDelta, Timelike};
-use std::collections::HashSet;
 use uuid::Uuid;
 
 /// Reminders are written within these hours of the company's day: nobody wants one at night.
@@ -94,24 +93,40 @@ async fn write_site(doer: &Doer, site: Uuid, dates: &Terms, today: NaiveDate) ->
     if !reminder::hold_site(&mut tx, site).await? {
         return Ok(0);
     }
+    let written = write_held(&mut tx, doer, site, (dates, today), &mut Uuid::now_v7).await?;
+    tx.commit().await?;
+    Ok(written)
+}
+
+/// Writes the messages that a site gets on this day, which the caller holds; their ids come from `fresh`.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn write_held(
+    tx: &mut Conn,
+    doer: &Doer,
+    site: Uuid,
+    (dates, today): (&Terms, NaiveDate),
+    fresh: &mut (dyn FnMut() -> Uuid + Send),
+) -> Result<usize> {
     let (from, until) = span(dates, today, today);
-    let mut rows = reminder::open_plants(&mut tx, from, until, Some(site)).await?;
+    let mut rows = reminder::open_plants(tx, from, until, Some(site)).await?;
     let mut written = 0;
     while let Some(round) = dates.round(&plants(&rows), today) {
-        let told = Told::of(&mut tx, doer, &rows, &round, today).await?;
+        let told = Told::of(tx, doer, &rows, &round, today).await?;
         // Nothing is noted as said: when the silence ends, the step that is newest then goes out.
         if silence(&told.wishes).is_some() {
             return Ok(written);
         }
-        let Some(id) = message::write(&mut tx, doer, told.message(site, &rows, &round)).await? else { break };
+        let new = message::New { id: fresh(), ..told.message(site, &rows, &round) };
+        let Some(id) = message::write(tx, doer, new).await? else { break };
         let said: Vec<_> = round.plants.iter().map(|at| (rows[*at].plant_id, rows[*at].season)).collect();
-        reminder::say(&mut tx, id, round.step.mark(), &said).await?;
+        reminder::say(tx, id, round.step.mark(), &said).await?;
         for at in &round.plants {
             rows[*at].said = Some(round.step.mark());
         }
         written += 1;
     }
-    tx.commit().await?;
     Ok(written)
 }
 
@@ -144,6 +159,7 @@ impl Told {
         let language = Language::from_code(&wishes.language).unwrap_or_default();
         let links = terms::links(conn, doer, customer.id).await?;
         let named: Vec<&Row> = round.plants.iter().filter_map(|at| rows.get(*at)).collect();
+        let products: Vec<Uuid> = named.iter().filter_map(|r| r.product_id).collect();
         let lapses_on = named.iter().map(|r| r.lapses_on).min().unwrap_or(first.lapses_on);
         let said = Reminder {
             customer: customer.name.clone(),
@@ -152,7 +168,7 @@ impl Told {
             lapses_on,
             lapsed: lapses_on <= today,
             plants: named.iter().map(|r| plant_said(r)).collect(),
-            cautions: cautions(&named),
+            cautions: reminder::precautions(conn, &products).await?,
             price: None,
             page: links.page.clone(),
             no_offers: links.no_offers.clone(),
@@ -165,6 +181,7 @@ impl Told {
     fn message(&self, site: Uuid, rows: &[Row], round: &Round) -> message::New<'_> {
         let first = &rows[round.plants[0]];
         message::New {
+            id: Uuid::nil(),
             customer: Some(&self.customer),
             site: Some(site),
             kind: "reminder",
@@ -202,13 +219,6 @@ fn plant_said(r: &Row) -> PlantSaid {
     }
 }
 
-/// Each product's words once.
-fn cautions(rows: &[&Row]) -> Vec<(String, String)> {
-    let mut seen = HashSet::new();
-    let said = rows.iter().filter(|r| !r.precautions.is_empty() && seen.insert(r.next_product.clone()));
-    said.map(|r| (r.next_product.clone(), r.precautions.clone())).collect()
-}
-
 /// The reminder that a site would get: the one of today, else the next one; none: nothing is to come.
 ///
 /// # Errors
@@ -243,6 +253,7 @@ pub async fn test(doer: &Doer, site: Uuid) -> Result<Uuid> {
     let mut written = told.written;
     written.subject = format!("[Test] {}", written.subject);
     let new = message::New {
+        id: Uuid::now_v7(),
         customer: None,
         site: Some(site),
         kind: "test",

@@ -1,6 +1,7 @@
 //! The only SQL. One file per noun, private row shapes, a connection as argument:
 //! the caller decides what is one transaction.
 pub mod agreement;
+pub mod answer;
 pub mod audit;
 pub mod calendar_feed;
 pub mod chain;
@@ -26,6 +27,7 @@ pub mod mail_terms;
 pub mod message;
 pub mod migration;
 pub mod neighbour;
+pub mod offer_day;
 pub mod parcel;
 pub mod person;
 pub mod photo;

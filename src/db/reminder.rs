@@ -12,6 +12,7 @@ pub struct Row {
     /// The day of the treatment whose protection ends.
     pub season: NaiveDate,
     pub due_on: NaiveDate,
+    pub allowed_on: Option<NaiveDate>,
     /// The first day without protection.
     pub lapses_on: NaiveDate,
     /// The latest step said in this season.
@@ -21,9 +22,8 @@ pub struct Row {
     pub count: i32,
     pub target_pest: String,
     pub product_name: String,
-    /// What the plant would get next, and what its label says of caution.
-    pub next_product: String,
-    pub precautions: String,
+    /// What the plant would get next.
+    pub product_id: Option<Uuid>,
     pub street: String,
     pub customer_name: String,
     /// Empty: it goes as a letter.
@@ -32,8 +32,8 @@ pub struct Row {
     pub no_offers: bool,
 }
 
-/// The plants due in this span, of one site or of all, site by site. A plant that is booked, that may not be
-/// treated at all, or that we never treated is not among them.
+/// The plants due in this span, of one site or of all, site by site. A plant that is booked or answered,
+/// that may not be treated at all, or that we never treated is not among them.
 ///
 /// # Errors
 /// When the database does not answer.
@@ -44,13 +44,19 @@ pub async fn open_plants(
     site: Option<Uuid>,
 ) -> sqlx::Result<Vec<Row>> {
     sqlx::query_as(
-        "select d.site_id, s.customer_id, d.plant_id, a.applied_on as season, d.due_on,
-            d.protected_until as lapses_on, p.host_plant, p.place, p.count, a.target_pest, a.product_name,
-            (select max(r.step) from reminder_said r where r.plant_id = d.plant_id and r.season = a.applied_on) as said,
-            coalesce(n.name, '') as next_product, coalesce(v.precautions, '') as precautions, s.street,
-            c.name as customer_name, c.email, coalesce(m.paused, false) as paused,
-            m.offers_stopped_at is not null as no_offers
-         from due d
+        // The plants in question first: what is looked up for each of them is dear.
+        "with wanted as materialized (
+            select d.plant_id, d.site_id, d.due_on, d.allowed_on, d.protected_until from due d
+            where d.list_on between $1 and $2 and d.due_on is not null and d.protected_until is not null
+                and ($3::uuid is null or d.site_id = $3)
+                and not exists (select 1 from planned_dose b join visit w on w.id = b.visit_id and w.status = 'booked'
+                    where b.plant_id = d.plant_id and b.status = 'planned'))
+         select d.site_id, s.customer_id, d.plant_id, a.applied_on as season, d.due_on, d.allowed_on,
+            d.protected_until as lapses_on, p.host_plant, p.place, p.count, p.product_id, a.target_pest,
+            a.product_name, s.street, c.name as customer_name, c.email, coalesce(m.paused, false) as paused,
+            m.offers_stopped_at is not null as no_offers,
+            (select max(r.step) from reminder_said r where r.plant_id = d.plant_id and r.season = a.applied_on) as said
+         from wanted d
          join plant p on p.id = d.plant_id and p.retired_at is null
          join site s on s.id = d.site_id and s.retired_at is null
          join customer c on c.id = s.customer_id and c.retired_at is null
@@ -59,18 +65,28 @@ pub async fn open_plants(
             from application_item i join application_now r on r.id = i.record_id and r.version = i.version
             where i.plant_id = d.plant_id order by r.applied_on desc, r.seq desc limit 1) a on true
          left join customer_mail m on m.customer_id = c.id
-         left join product n on n.id = p.product_id
-         left join label_in_force f on f.product_id = p.product_id
-         left join label_version v on v.id = f.id
-         where d.list_on between $1 and $2 and d.due_on is not null and d.protected_until is not null
-            and ($3::uuid is null or d.site_id = $3)
-            and not exists (select 1 from planned_dose b join visit w on w.id = b.visit_id and w.status = 'booked'
-                where b.plant_id = d.plant_id and b.status = 'planned')
+         where not exists (select 1 from customer_answer_plant y
+            where y.plant_id = d.plant_id and y.season = a.applied_on)
          order by d.site_id, d.due_on, d.plant_id",
     )
     .bind(from)
     .bind(until)
     .bind(site)
+    .fetch_all(conn)
+    .await
+}
+
+/// What the labels in force of these products say of caution: product and words, those that say nothing left out.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn precautions(conn: &mut Conn, products: &[Uuid]) -> sqlx::Result<Vec<(String, String)>> {
+    sqlx::query_as(
+        "select p.name, v.precautions from product p join label_in_force f on f.product_id = p.id
+            join label_version v on v.id = f.id
+         where p.id = any($1) and v.precautions <> '' order by lower(p.name), p.id",
+    )
+    .bind(products)
     .fetch_all(conn)
     .await
 }

@@ -11,6 +11,7 @@ mod history;
 mod imports;
 mod kit;
 mod neighbours;
+mod mail;
 mod people;
 mod prices;
 mod product;
@@ -97,7 +98,7 @@ async fn everything(tx: &mut Conn, pool: &PgPool, today: NaiveDate) -> anyhow::R
     for land in &world.lands {
         due::recompute_parcel(tx, &doer, land.id).await?;
     }
-    Ok(())
+    mail::enter(tx, pool, &mut world, &people).await
 }
 
 /// The telephone is the one national number of the poison centers; the place is invented.

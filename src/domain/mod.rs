@@ -24,6 +24,7 @@ pub mod measure;
 pub mod merkle;
 pub mod money;
 pub mod message;
+pub mod offer;
 pub mod permission;
 pub mod plan;
 pub mod plant;

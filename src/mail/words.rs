@@ -92,6 +92,37 @@ pub fn reminder(l: Language, house: &House, r: &Reminder) -> Written {
     Written::of(l.code(), &subject, &blocks)
 }
 
+/// What an answer to a customer's decision says.
+#[derive(Debug, Clone)]
+pub struct Said {
+    pub customer: String,
+    pub street: String,
+    /// About when we come; none: they said no.
+    pub on: Option<NaiveDate>,
+    pub plants: Vec<String>,
+    pub page: String,
+}
+
+/// The mail that answers a yes, another day, or a no. It is no offer: it says what was agreed.
+#[must_use]
+pub fn answered(l: Language, house: &House, said: &Said) -> Written {
+    let day = said.on.map(|day| l.day(&day)).unwrap_or_default();
+    let values = [("street", (&*said.street).into()), ("day", (&*day).into())];
+    let (subject, opening) = if said.on.is_some() {
+        (fill(l, "mail-subject-yes", &values), fill(l, "mail-open-yes", &values))
+    } else {
+        (fill(l, "mail-subject-no", &values), fill(l, "mail-open-no", &values))
+    };
+    let mut blocks = vec![
+        Block::Words(l.say_of("mail-dear", "name", &*said.customer)),
+        Block::Words(opening),
+        Block::List(said.plants.clone()),
+        Block::Action { words: l.say("mail-change-here"), link: said.page.clone() },
+    ];
+    blocks.extend(below(l, house, "mail-from"));
+    Written::of(l.code(), &subject, &blocks)
+}
+
 fn plant_line(l: Language, p: &PlantSaid) -> String {
     let plants = l.say_of("plants", "count", p.count);
     let (applied, until) = (l.day(&p.applied_on), l.day(&p.protected_until));

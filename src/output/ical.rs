@@ -37,6 +37,42 @@ pub fn write(name: &str, host: &str, now: DateTime<Utc>, entries: &[Entry]) -> S
     calendar.done().to_string()
 }
 
+/// A day about which a customer was answered.
+#[derive(Debug, Clone)]
+pub struct Asked {
+    pub id: Uuid,
+    pub on: NaiveDate,
+    pub summary: String,
+    pub place: String,
+    pub description: String,
+}
+
+/// A calendar of that one day, for the customer: it takes the day and is not certain yet.
+#[must_use]
+pub fn write_asked(name: &str, host: &str, now: DateTime<Utc>, asked: &Asked) -> String {
+    let mut calendar = Calendar::empty();
+    for (property, value) in [
+        ("VERSION", "2.0"),
+        ("PRODID", "-//Plantward//Visits//EN"),
+        ("CALSCALE", "GREGORIAN"),
+        ("METHOD", "PUBLISH"),
+    ] {
+        calendar.append_property(Property::new(property, value));
+    }
+    calendar.name(name);
+    let mut event = Event::new();
+    event
+        .uid(&format!("{}@{host}", asked.id))
+        .timestamp(now)
+        .summary(&asked.summary)
+        .location(&asked.place)
+        .description(&asked.description)
+        .status(icalendar::EventStatus::Tentative)
+        .all_day(asked.on);
+    calendar.push(event.done());
+    calendar.done().to_string()
+}
+
 fn event(host: &str, now: DateTime<Utc>, entry: &Entry) -> Event {
     let mut event = Event::new();
     let plants = if entry.plants == 1 { "1 plant".to_owned() } else { format!("{} plants", entry.plants) };

@@ -3,6 +3,7 @@ use super::{AppState, Result, form::Form, page::Page, session::Actor, words};
 use crate::{
     actions::filing,
     db::{
+        answer,
         due::{self, Counts, Filter, Row, Unplanned},
         flag,
     },
@@ -60,6 +61,8 @@ struct ListPage {
     flags: i64,
     /// Reports to regulators that press, in words; empty: none does.
     filings: String,
+    /// What customers answered and nobody has dealt with.
+    answers: i64,
     lines: Vec<Line>,
     unplanned: Option<Vec<Unplanned>>,
     areas: Vec<(String, String)>,
@@ -108,6 +111,7 @@ pub async fn list(State(state): State<AppState>, actor: Actor, Query(ask): Query
         counts,
         flags: flag::open_count(&mut conn).await?,
         filings: super::filings::pressing(&filing::stands(&mut conn, today).await?),
+        answers: answer::open_count(&mut conn).await?,
         lines,
         unplanned,
         areas: twice(areas),

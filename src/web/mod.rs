@@ -1,9 +1,11 @@
 //! Pages and forms: who asks, the one door to the noun, a read, the rules, a template.
 pub mod account;
 pub mod agreements;
+pub mod answers;
 pub mod audit;
 pub mod calendars;
 pub mod company;
+pub mod customer_page;
 pub mod customers;
 pub mod day_holds;
 pub mod due;

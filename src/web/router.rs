@@ -1,8 +1,8 @@
 //! The whole HTTP table: method, address, who may, what answers. Nothing is reachable that is not a line here,
 //! and a test opens every line as every kind of person.
 use super::{
-    AppState, Error, account, agreements, audit, calendars, company, customers, day_holds, due, error,
-    evidence, export, field, filings,
+    AppState, Error, account, agreements, answers, audit, calendars, company, customer_page, customers,
+    day_holds, due, error, evidence, export, field, filings,
     guard::{self, Who},
     help, home, imports, inspections, kit, labels, messages, people, plans, plants, products, records,
     reminders, reports, session, sharing, sheets, sites, state_rules, statics, vehicles, visits, ways_out,
@@ -149,6 +149,13 @@ fn of_customers() -> Vec<Line> {
 
 fn of_mail() -> Vec<Line> {
     lines! {
+        GET "/c/{link}" Anyone customer_page::show;
+        POST "/c/{link}/answers" Anyone customer_page::answer;
+        POST "/c/{link}/details" Anyone customer_page::details;
+        GET "/u/{link}" Anyone customer_page::out;
+        POST "/u/{link}" Anyone customer_page::end_offers;
+        GET "/answers" Office answers::list;
+        POST "/answers/{id}/settlements" Office answers::settle;
         GET "/reminders" Office reminders::list;
         GET "/reminders/terms" Owner reminders::terms_form;
         POST "/reminders/terms" Owner reminders::change_terms;
@@ -447,7 +454,7 @@ async fn log(request: axum::extract::Request, next: axum::middleware::Next) -> R
     let id = uuid::Uuid::now_v7();
     let (method, path) = (request.method().clone(), request.uri().path().to_owned());
     let secret =
-        ["/invitation/", "/setup/", "/calendars/", "/inspection/"].iter().find(|p| path.starts_with(**p));
+        ["/invitation/", "/setup/", "/calendars/", "/inspection/", "/c/", "/u/"].iter().find(|p| path.starts_with(**p));
     let path = secret.map_or(path.clone(), |p| format!("{p}…"));
     let begun = std::time::Instant::now();
     let span = tracing::info_span!("request", %id);

@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use plantward::{db::company, demo};
 use sqlx::PgPool;
 
-const TABLES: [&str; 30] = [
+const TABLES: [&str; 36] = [
     "agreement",
     "company",
     "county_registration",
@@ -35,6 +35,12 @@ const TABLES: [&str; 30] = [
     "working_day",
     "day_hold",
     "filing",
+    "mail_terms",
+    "customer_mail",
+    "message",
+    "reminder_said",
+    "customer_answer",
+    "customer_answer_plant",
 ];
 
 /// A digest per table over every row; only the salted password is left out.

@@ -50,17 +50,21 @@ pub struct Due {
     pub due_on: NaiveDate,
 }
 
-/// Plants due by this day that nobody has booked, site by site, the most urgent first.
+/// Plants due by this day that nobody has booked, site by site, the most urgent first. What a customer answered
+/// counts: a day of their choice stands for the day due, and a no keeps the plant out.
 ///
 /// # Errors
 /// When the database does not answer.
 pub async fn due_in(conn: &mut Conn, until: NaiveDate) -> sqlx::Result<Vec<Due>> {
     sqlx::query_as(
-        "select d.site_id, d.plant_id, d.due_on from due d join site s on s.id = d.site_id and s.retired_at is null
-         where d.due_on <= $1 and d.allowed_on is not null and not exists (
+        "select d.site_id, d.plant_id, coalesce(a.wanted_on, d.due_on) as due_on
+         from due d join site s on s.id = d.site_id and s.retired_at is null
+         left join standing_answer a on a.plant_id = d.plant_id
+         where coalesce(a.wanted_on, d.due_on) <= $1 and d.due_on is not null and d.allowed_on is not null
+            and a.kind is distinct from 'no' and not exists (
             select 1 from planned_dose b join visit v on v.id = b.visit_id and v.status = 'booked'
             where b.plant_id = d.plant_id and b.status = 'planned')
-         order by min(d.due_on) over (partition by d.site_id), d.site_id, d.due_on, d.plant_id",
+         order by min(coalesce(a.wanted_on, d.due_on)) over (partition by d.site_id), d.site_id, due_on, d.plant_id",
     )
     .bind(until)
     .fetch_all(conn)

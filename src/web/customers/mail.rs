@@ -3,15 +3,15 @@ use super::page;
 use crate::{
     actions::customer_mail::{self as verbs, OfficeWishes},
     db::{
-        Conn,
+        Conn, answer,
         customer_mail::{self, Wishes},
         message,
     },
     texts::Language,
     web::{
-        AppState, Result,
+        AppState, Result, answers,
         form::{Form, Posted},
-        messages::Row,
+        messages,
         session::{self, Actor},
         words,
     },
@@ -28,7 +28,8 @@ const SHOWN: i64 = 8;
 /// What the customer's page shows of their mail.
 pub(super) struct Mail {
     pub(super) wishes: Wishes,
-    pub(super) rows: Vec<Row>,
+    pub(super) rows: Vec<messages::Row>,
+    pub(super) answers: Vec<answers::Row>,
     /// Those of the rows that are not with the customer.
     pub(super) trouble: Vec<(Uuid, String)>,
     /// In words since when and how they ended offers.
@@ -47,7 +48,9 @@ impl Mail {
     ) -> Result<Self> {
         let wishes = customer_mail::find(conn, customer).await?;
         let lines = message::of_customer(conn, customer, SHOWN).await?;
-        let rows: Vec<Row> = lines.into_iter().map(|line| Row::of(line, actor.time_zone)).collect();
+        let rows: Vec<_> = lines.into_iter().map(|line| messages::Row::of(line, actor.time_zone)).collect();
+        let answers = answer::of_customer(conn, customer, SHOWN).await?;
+        let answers = answers.into_iter().map(|line| answers::Row::of(line, actor.time_zone)).collect();
         let bad = rows.iter().filter(|row| row.badge == "flag");
         let trouble = bad.map(|row| (row.line.id, row.line.last_answer.clone())).collect();
         let stopped = wishes.offers_stopped_at.map(|at| {
@@ -55,7 +58,7 @@ impl Mail {
             format!("since {day}: {}", wishes.offers_stopped_how)
         });
         let languages = Language::ALL.map(|one| (one.code(), one.name()));
-        Ok(Self { wishes, rows, trouble, stopped, languages, link })
+        Ok(Self { wishes, rows, answers, trouble, stopped, languages, link })
     }
 
     pub(super) fn form(&self) -> Form {

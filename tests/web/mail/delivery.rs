@@ -18,6 +18,7 @@ use uuid::Uuid;
 async fn waiting(m: &Mailed, to: &str) -> Uuid {
     let mut tx = m.world.pool.begin().await.unwrap();
     let new = New {
+        id: Uuid::now_v7(),
         customer: None,
         site: None,
         kind: "answer",

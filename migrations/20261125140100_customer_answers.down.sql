@@ -1,0 +1,3 @@
+drop view standing_answer;
+drop table customer_answer_plant;
+drop table customer_answer;
