@@ -120,10 +120,11 @@ pub async fn write_held(
         }
         let new = message::New { id: fresh(), ..told.message(site, &rows, &round) };
         let Some(id) = message::write(tx, doer, new).await? else { break };
-        let said: Vec<_> = round.plants.iter().map(|at| (rows[*at].plant_id, rows[*at].season)).collect();
-        reminder::say(tx, id, round.step.mark(), &said).await?;
-        for at in &round.plants {
-            rows[*at].said = Some(round.step.mark());
+        let marked = round.plants.iter().zip(&round.marks);
+        let said: Vec<_> = marked.map(|(at, mark)| (rows[*at].plant_id, rows[*at].season, *mark)).collect();
+        reminder::say(tx, id, &said).await?;
+        for (at, mark) in round.plants.iter().zip(&round.marks) {
+            rows[*at].said = Some(*mark);
         }
         written += 1;
     }

@@ -104,25 +104,19 @@ pub async fn hold_site(conn: &mut Conn, site: Uuid) -> sqlx::Result<bool> {
     Ok(held.is_some())
 }
 
-/// Notes that this step was said of these plants; each is a plant and its season.
+/// Notes what was said of these plants: each with its season and step.
 ///
 /// # Errors
 /// `reminder_said_pkey` when it was said before: the message must not go out.
-pub async fn say(
-    conn: &mut Conn,
-    message: Uuid,
-    step: i32,
-    plants: &[(Uuid, NaiveDate)],
-) -> sqlx::Result<()> {
-    let (ids, seasons): (Vec<Uuid>, Vec<NaiveDate>) = plants.iter().copied().unzip();
+pub async fn say(conn: &mut Conn, message: Uuid, plants: &[(Uuid, NaiveDate, i32)]) -> sqlx::Result<()> {
     sqlx::query(
         "insert into reminder_said (plant_id, season, step, message_id)
-         select plant, season, $2, $1 from unnest($3::uuid[], $4::date[]) as x (plant, season)",
+         select plant, season, step, $1 from unnest($2::uuid[], $3::date[], $4::int[]) as x (plant, season, step)",
     )
     .bind(message)
-    .bind(step)
-    .bind(ids)
-    .bind(seasons)
+    .bind(plants.iter().map(|(plant, ..)| *plant).collect::<Vec<_>>())
+    .bind(plants.iter().map(|(_, season, _)| *season).collect::<Vec<_>>())
+    .bind(plants.iter().map(|(.., step)| *step).collect::<Vec<_>>())
     .execute(conn)
     .await?;
     Ok(())

@@ -5,7 +5,8 @@
 //! steps whose day has come only the newest is said: after a standstill one message goes out and no heap of
 //! them. A step that is older than [`STALE_DAYS`] is not said at all.
 //!
-//! Plants of one site that are due within [`TOGETHER_DAYS`] of each other stand in one message.
+//! A site gets one message a day at most: all its plants of which something is to be said stand in it, and those
+//! that are due within [`TOGETHER_DAYS`] of the first one with them.
 use super::calendar::{add_days, sub_days};
 use chrono::{Datelike, NaiveDate};
 
@@ -69,6 +70,8 @@ pub struct Round {
     pub on: NaiveDate,
     /// The first is the one whose dates decide.
     pub plants: Vec<usize>,
+    /// What counts as said of each of them from now on, as [marks](Step::mark).
+    pub marks: Vec<i32>,
 }
 
 impl Terms {
@@ -114,22 +117,26 @@ impl Terms {
         }
         let mut order: Vec<usize> = (0..plants.len()).collect();
         order.sort_by_key(|at| (plants[*at].due_on, *at));
-        for (place, &first) in order.iter().enumerate() {
-            let anchor = &plants[first];
-            let Some((step, on)) = self.newest(anchor, today) else { continue };
-            let fresh = (today - on).num_days() <= STALE_DAYS;
-            if !fresh || anchor.said.is_some_and(|said| said >= step.mark()) {
-                continue;
+        let unsaid = |at: usize, mark: i32| plants[at].said.is_none_or(|said| said < mark);
+        let fresh = |at: usize| {
+            let (step, on) = self.newest(&plants[at], today)?;
+            ((today - on).num_days() <= STALE_DAYS && unsaid(at, step.mark())).then_some((step, on))
+        };
+        let first = *order.iter().find(|at| fresh(**at).is_some())?;
+        let (step, on) = fresh(first)?;
+        let last = add_days(plants[first].due_on, TOGETHER_DAYS);
+        let mut round = Round { step, on, plants: vec![first], marks: vec![step.mark()] };
+        for at in order.into_iter().filter(|at| *at != first) {
+            let own = fresh(at).map(|(step, _)| step.mark());
+            let with = plants[at].due_on >= plants[first].due_on
+                && plants[at].due_on <= last
+                && unsaid(at, step.mark());
+            if let Some(mark) = own.max(with.then_some(step.mark())) {
+                round.plants.push(at);
+                round.marks.push(mark);
             }
-            let last = add_days(anchor.due_on, TOGETHER_DAYS);
-            let with = |at: &&usize| {
-                plants[**at].due_on <= last && plants[**at].said.is_none_or(|said| said < step.mark())
-            };
-            let rest = order[place + 1..].iter().filter(with).copied();
-            let plants = std::iter::once(first).chain(rest).collect();
-            return Some(Round { step, on, plants });
         }
-        None
+        Some(round)
     }
 
     /// The days from `today` to `until` on which something would be said if nothing changes meanwhile, with what.
@@ -139,8 +146,8 @@ impl Terms {
         let mut all = vec![];
         for day in today.iter_days().take_while(|day| *day <= until) {
             while let Some(round) = self.round(&plants, day) {
-                for at in &round.plants {
-                    plants[*at].said = Some(round.step.mark());
+                for (at, mark) in round.plants.iter().zip(&round.marks) {
+                    plants[*at].said = Some(*mark);
                 }
                 all.push((day, round));
             }
@@ -209,13 +216,23 @@ mod tests {
         ];
         let first = terms().round(&plants, day("2027-01-15")).unwrap();
         assert_eq!(first.plants, [1, 0], "the third is due two months later");
-        for at in first.plants {
-            plants[at].said = Some(first.step.mark());
+        for (at, mark) in first.plants.iter().zip(first.marks) {
+            plants[*at].said = Some(mark);
         }
         assert_eq!(terms().round(&plants, day("2027-02-03")), None, "the second was named already");
         let all = terms().ahead(&plants, day("2027-01-16"), day("2027-12-31"));
         let seven: Vec<_> = all.iter().filter(|(_, r)| r.step == Step::Before(7)).collect();
         assert_eq!(seven.len(), 2, "the two that go together, then the third");
+    }
+
+    #[test]
+    fn a_site_gets_one_message_a_day_with_all_that_is_to_be_said() {
+        // The first lapsed fourteen days ago, the second is due in 45 days.
+        let plants = [plant("2027-01-25", "2027-02-08"), plant("2027-04-08", "2027-04-22")];
+        let all = terms().ahead(&plants, day("2027-02-22"), day("2027-02-28"));
+        assert_eq!(all.len(), 1, "{all:?}");
+        assert_eq!((all[0].1.plants.clone(), all[0].1.marks.clone()), (vec![0, 1], vec![15, -45]));
+        assert_eq!(all[0].1.step, Step::After(14));
     }
 
     #[test]

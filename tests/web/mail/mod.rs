@@ -2,7 +2,9 @@
 #[path = "../../support/smtp.rs"]
 mod smtp;
 
+mod clock_run;
 mod delivery;
 mod outbox;
+mod own_page;
 mod reminders;
 mod yard;
