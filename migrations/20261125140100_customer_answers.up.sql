@@ -7,7 +7,8 @@ create table customer_answer (
     -- About when we are to come; none with a no.
     wanted_on date,
     reason text not null default '' constraint customer_answer_reason_known check (
-        reason in ('', 'price', 'moved', 'plants-gone', 'other-company', 'other')),
+        reason in ('', 'price', 'moving', 'by-themselves', 'other-company', 'plants-gone', 'not-content', 'no-chemicals',
+            'other')),
     note text not null default '',
     given_at timestamptz not null,
     -- The owner has seen it and done what follows.

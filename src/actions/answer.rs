@@ -2,6 +2,7 @@
 use super::{
     Doer, Error, Result, customer_mail as wishes, mail_terms as terms, message,
     reminder::{self as reminders, house},
+    renewal,
 };
 use crate::{
     db::{
@@ -43,7 +44,16 @@ pub enum Choice {
 }
 
 /// The reasons of a no, by code; the words stand in the texts.
-pub const REASONS: [&str; 5] = ["price", "moved", "plants-gone", "other-company", "other"];
+pub const REASONS: [&str; 8] = [
+    "price",
+    "moving",
+    "by-themselves",
+    "other-company",
+    "plants-gone",
+    "not-content",
+    "no-chemicals",
+    "other",
+];
 
 /// The plants about which a customer may decide now: due within this many days, or past it.
 pub const DECIDE_AHEAD: u64 = 120;
@@ -133,6 +143,21 @@ pub async fn decide(doer: &Doer, customer: Uuid, decision: &Decision) -> Result<
     if !answer::insert(&mut tx, &new, &plants, doer.clock.now()).await? {
         return Ok(());
     }
+    let event = renewal::Said {
+        id: new.id,
+        site: place.id,
+        kind: match kind {
+            "yes" => "accepted",
+            "other" => "other-day",
+            _ => "declined",
+        },
+        wished_on: new.wanted_on.filter(|_| kind == "other"),
+        reason: (kind == "no").then_some(reason),
+        words: &new.note,
+        came_by: "link",
+        price: None,
+    };
+    renewal::note(&mut tx, doer, &event).await?;
     thank(&mut tx, doer, &who, (&place, &rows), &new).await?;
     doer.note(&mut tx, "answered", "customer", customer, json!({ "answer": new.id, "kind": kind })).await?;
     tx.commit().await?;

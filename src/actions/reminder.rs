@@ -1,15 +1,18 @@
 //! Reminders: which go out today, and their words; each is written once, in one transaction with the note that it was said.
-use super::{Doer, Error, Result, mail_terms as terms, message};
+use super::{Doer, Error, Result, mail_terms as terms, message, renewal};
 use crate::{
     db::{
-        Conn, company,
+        Conn, agreement, company,
         customer::{self, Customer},
         customer_mail::{self, Wishes},
         person,
         reminder::{self, Row},
         site,
     },
-    domain::reminder::{Plant, Round, STALE_DAYS, Step, Terms},
+    domain::{
+        money::Money,
+        reminder::{Plant, Round, STALE_DAYS, Step, Terms},
+    },
     mail::{
         Written,
         words::{self, House, PlantSaid, Reminder},
@@ -123,6 +126,17 @@ pub async fn write_held(
         let marked = round.plants.iter().zip(&round.marks);
         let said: Vec<_> = marked.map(|(at, mark)| (rows[*at].plant_id, rows[*at].season, *mark)).collect();
         reminder::say(tx, id, &said).await?;
+        let event = renewal::Said {
+            id,
+            site,
+            kind: "reminded",
+            wished_on: None,
+            reason: None,
+            words: "",
+            came_by: "mail",
+            price: None,
+        };
+        renewal::note(tx, doer, &event).await?;
         for (at, mark) in round.plants.iter().zip(&round.marks) {
             rows[*at].said = Some(*mark);
         }
@@ -161,6 +175,9 @@ impl Told {
         let links = terms::links(conn, doer, customer.id).await?;
         let named: Vec<&Row> = round.plants.iter().filter_map(|at| rows.get(*at)).collect();
         let products: Vec<Uuid> = named.iter().filter_map(|r| r.product_id).collect();
+        let price = agreement::next(conn, first.site_id, today).await?.and_then(|n| n.quote.total);
+        let price =
+            price.filter(|total| !total.is_negative() && *total != Money::zero()).map(|total| total.words());
         let lapses_on = named.iter().map(|r| r.lapses_on).min().unwrap_or(first.lapses_on);
         let said = Reminder {
             customer: customer.name.clone(),
@@ -170,7 +187,7 @@ impl Told {
             lapsed: lapses_on <= today,
             plants: named.iter().map(|r| plant_said(r)).collect(),
             cautions: reminder::precautions(conn, &products).await?,
-            price: None,
+            price,
             page: links.page.clone(),
             no_offers: links.no_offers.clone(),
         };

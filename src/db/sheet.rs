@@ -25,6 +25,7 @@ pub struct Stop {
     pub street: String,
     pub city: String,
     pub state: String,
+    pub county: String,
     pub zip: String,
     pub access_note: String,
     pub latitude: Option<f64>,
@@ -45,7 +46,7 @@ pub struct Stop {
 pub async fn stops(conn: &mut Conn, technician: Uuid, on: NaiveDate) -> sqlx::Result<Vec<Stop>> {
     sqlx::query_as(
         "select v.id, v.site_id, v.status, v.stop_number, v.arrives_at, v.leaves_at, v.note, v.promised,
-            v.waiting_reason, s.name as site_name, s.street, s.city, s.state, s.zip, s.access_note, s.latitude,
+            v.waiting_reason, s.name as site_name, s.street, s.city, s.state, s.county, s.zip, s.access_note, s.latitude,
             s.longitude, s.water_distance_ft, s.notice_hours, s.notice_reason, c.name as customer_name,
             c.phone as customer_phone
          from visit v join site s on s.id = v.site_id join customer c on c.id = s.customer_id

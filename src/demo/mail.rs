@@ -11,10 +11,10 @@ use crate::{
     actions::{Doer, reminder},
     clock::Clock,
     db::{
-        Conn, answer,
+        Conn, answer, calendar_feed,
         customer_mail::{self, Wishes},
         demo::{Table, fill},
-        mail_terms,
+        duty, mail_terms,
         message::{self, Outcome},
         reminder as rows,
     },
@@ -63,6 +63,13 @@ pub async fn enter(conn: &mut Conn, pool: &PgPool, w: &mut World, people: &Peopl
         }
     }
     answers(conn, w).await?;
+    // The customer of the first visit of today was told, as California is said to ask.
+    if let Some(first) =
+        calendar_feed::visits(conn, people.technicians[0].id, w.today, w.today).await?.first()
+    {
+        let told = (people.office, at(ago(w.today, 1), 16, 40));
+        duty::insert(conn, first.id, "ca-operator", told, "told on the telephone").await?;
+    }
     let line = deed(ago(w.today, 400), people.owner.id, "changed", "mail terms", Uuid::nil(), &json!({}));
     Ok(fill(conn, Table::Audit, &[line]).await?)
 }

@@ -24,6 +24,8 @@ pub mod measure;
 pub mod merkle;
 pub mod money;
 pub mod message;
+pub mod money;
+pub mod notice;
 pub mod offer;
 pub mod permission;
 pub mod plan;

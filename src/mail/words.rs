@@ -123,6 +123,47 @@ pub fn answered(l: Language, house: &House, said: &Said) -> Written {
     Written::of(l.code(), &subject, &blocks)
 }
 
+/// What a notice by law says.
+#[derive(Debug, Clone)]
+pub struct Notice {
+    /// It is a statement of what was done, and no notice of what is to come.
+    pub statement: bool,
+    pub on: NaiveDate,
+    pub place: String,
+    /// Product, registration number and method, each once.
+    pub products: Vec<String>,
+    /// What asks for it.
+    pub rule: String,
+}
+
+/// A notice by law, in English and in Spanish: who reads it is not always known to us, and some laws ask for both.
+#[must_use]
+pub fn notice(house: &House, name: &str, said: &Notice) -> Written {
+    let mut blocks = vec![];
+    for l in Language::ALL {
+        let day = l.day(&said.on);
+        let values = [("place", (&*said.place).into()), ("day", (&*day).into())];
+        blocks.push(Block::Words(l.say_of("mail-dear", "name", name)));
+        let opening = match said.statement {
+            true => fill(l, "mail-open-statement", &values),
+            false => fill(l, "mail-open-notice", &values),
+        };
+        blocks.push(Block::Words(opening));
+        blocks.push(Block::List(said.products.clone()));
+        blocks.push(Block::Words(l.say("mail-notice-safety")));
+    }
+    blocks.push(Block::Words(said.rule.clone()));
+    blocks.extend(below(Language::English, house, "mail-from"));
+    let l = Language::English;
+    let day = l.day(&said.on);
+    let values = [("place", (&*said.place).into()), ("day", (&*day).into())];
+    let subject = match said.statement {
+        true => fill(l, "mail-subject-statement", &values),
+        false => fill(l, "mail-subject-notice", &values),
+    };
+    Written::of(l.code(), &subject, &blocks)
+}
+
 fn plant_line(l: Language, p: &PlantSaid) -> String {
     let plants = l.say_of("plants", "count", p.count);
     let (applied, until) = (l.day(&p.applied_on), l.day(&p.protected_until));

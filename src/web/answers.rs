@@ -56,7 +56,10 @@ impl Row {
 fn reason(code: &str) -> &'static str {
     match code {
         "price" => "the price",
-        "moved" => "moved or sold the property",
+        "moving" => "moved or sold the property",
+        "by-themselves" => "they do it themselves",
+        "not-content" => "was not content",
+        "no-chemicals" => "wants no chemicals",
         "plants-gone" => "the plants are gone",
         "other-company" => "another company does it",
         _ => "another reason",

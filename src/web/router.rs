@@ -320,6 +320,8 @@ fn of_visits() -> Vec<Line> {
         POST "/visits/{id}/moves" Office visits::move_to;
         POST "/visits/{id}/cancellations" Office visits::cancel;
         POST "/visits/{id}/promises" Office visits::promise;
+        POST "/visits/{id}/duties/{code}" SignedIn visits::duties::mark;
+        POST "/visits/{id}/duties/{code}/notices" Office visits::duties::tell;
         GET "/day-holds" Office day_holds::list;
         POST "/day-holds" Office day_holds::place;
         POST "/day-holds/{id}/lifts" Office day_holds::lift;

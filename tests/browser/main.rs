@@ -2,8 +2,11 @@
 //! Each step leaves a picture in `target/screenshots`.
 #[path = "../support/mod.rs"]
 mod database;
+#[path = "../support/smtp.rs"]
+mod smtp;
 mod support;
 
+mod answer_a_reminder;
 mod field;
 mod plan_and_record;
 mod plan_the_week;

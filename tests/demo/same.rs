@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use plantward::{db::company, demo};
 use sqlx::PgPool;
 
-const TABLES: [&str; 36] = [
+const TABLES: [&str; 37] = [
     "agreement",
     "company",
     "county_registration",
@@ -41,6 +41,7 @@ const TABLES: [&str; 36] = [
     "reminder_said",
     "customer_answer",
     "customer_answer_plant",
+    "visit_duty",
 ];
 
 /// A digest per table over every row; only the salted password is left out.

@@ -5,11 +5,15 @@
 
 #[path = "../support/mod.rs"]
 mod database;
+#[path = "../support/smtp.rs"]
+mod smtp;
+
 mod database_killed;
 mod field;
 mod first_start;
 mod folder;
 mod log;
+mod mail;
 mod new_day;
 mod program_killed;
 mod refusals;

@@ -15,7 +15,7 @@ use super::{
 };
 use crate::{
     db::{
-        Conn,
+        Conn, duty,
         person::{self, Person},
         sheet, vehicle, working,
     },
@@ -106,6 +106,7 @@ async fn day(state: &AppState, actor: &Actor, technician: Uuid, on: NaiveDate) -
     let visits: Vec<Uuid> = stops.iter().map(|s| s.id).collect();
     let sites: Vec<Uuid> = stops.iter().map(|s| s.site_id).collect();
     let doses = sheet::doses(&mut conn, &visits).await?;
+    let done = duty::of_visits(&mut conn, &visits).await?;
     let weekday = i16::try_from(on.weekday().number_from_monday()).unwrap_or(1);
     let hours = sheet::hours(&mut conn, &sites, weekday).await?;
     let labels = field::labels(&mut conn, doses.iter().map(|d| d.dose.label_version_id)).await?;
@@ -115,7 +116,7 @@ async fn day(state: &AppState, actor: &Actor, technician: Uuid, on: NaiveDate) -
     let made: Result<Vec<StopLine>> = stops
         .into_iter()
         .enumerate()
-        .map(|(place, stop)| StopLine::of(place + 1, stop, &doses, &hours, &base, actor.today))
+        .map(|(place, stop)| StopLine::of(place + 1, stop, &doses, &hours, (&base, actor.today, &done)))
         .collect();
     Ok(Day {
         on,

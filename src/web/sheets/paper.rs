@@ -96,6 +96,7 @@ fn row(stop: &StopLine) -> Vec<Cell> {
     say("Access", &stop.access);
     say("Hours", &stop.hours);
     say("Tell the neighbours", stop.tell.as_deref().unwrap_or_default());
+    say("Law", &stop.laws.join("; "));
     say("Water", &stop.water);
     say("Note", &stop.note);
     if stop.state.0 != "soon" {

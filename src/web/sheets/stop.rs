@@ -1,6 +1,10 @@
 //! A stop of the day in words.
 use crate::{
-    db::sheet::{DoseOf, Stop},
+    db::{
+        duty,
+        sheet::{DoseOf, Stop},
+    },
+    domain::notice,
     output::{qr::Qr, sketch::Place},
     texts::Language,
     web::{
@@ -32,6 +36,8 @@ pub struct StopLine {
     pub hours: String,
     /// Who must be told beforehand, and why.
     pub tell: Option<String>,
+    /// Notices and signs that the law asks for, each with whether it is done.
+    pub laws: Vec<String>,
     pub water: String,
     pub promised: bool,
     pub state: (&'static str, String),
@@ -46,8 +52,7 @@ impl StopLine {
         stop: Stop,
         doses: &[DoseOf],
         hours: &[(Uuid, NaiveTime, NaiveTime)],
-        base: &str,
-        today: NaiveDate,
+        (base, today, done): (&str, NaiveDate, &[duty::Done]),
     ) -> Result<Self> {
         let link = format!("{base}/visits/{}", stop.id);
         let own = hours.iter().filter(|(site, ..)| *site == stop.site_id);
@@ -62,6 +67,7 @@ impl StopLine {
                 .zip(stop.longitude)
                 .map(|(latitude, longitude)| Place { latitude, longitude }),
             tell: told(&stop),
+            laws: laws(&stop, doses, done),
             water: match stop.water_distance_ft {
                 Some(feet) if feet.is_zero() => "on the site".to_owned(),
                 Some(feet) => format!("{} ft away", pour::number(feet)),
@@ -89,6 +95,23 @@ impl StopLine {
 
 fn span(from: NaiveTime, until: NaiveTime) -> String {
     format!("{} to {}", from.format("%H:%M"), until.format("%H:%M"))
+}
+
+fn laws(stop: &Stop, doses: &[DoseOf], done: &[duty::Done]) -> Vec<String> {
+    let own = doses.iter().filter(|d| d.visit_id == stop.id);
+    let methods: Vec<&str> = own
+        .filter(|d| matches!(d.dose.status.as_str(), "planned" | "applied"))
+        .map(|d| d.dose.method.as_str())
+        .collect();
+    let line = |rule: &'static notice::Rule| {
+        let state = match done.iter().find(|d| d.visit_id == stop.id && d.code == rule.code) {
+            Some(_) => "done",
+            None if rule.holds() => "OPEN: do not begin before it is done",
+            None => "open",
+        };
+        format!("{} ({}): {state}", rule.duty.words(), rule.source)
+    };
+    notice::required(&stop.state, &stop.county, &methods).into_iter().map(line).collect()
 }
 
 fn told(stop: &Stop) -> Option<String> {

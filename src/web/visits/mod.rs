@@ -1,6 +1,7 @@
 //! Visits: the list, the door to one of them, and the pages of booking, doing and recording.
 mod asked;
 mod book;
+pub(in crate::web) mod duties;
 pub(in crate::web) mod field;
 mod offer;
 mod plants;

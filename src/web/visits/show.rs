@@ -3,6 +3,7 @@ use super::{
     AT, badge,
     book::supervisors,
     door,
+    duties::{self, DutyLine},
     field::{self, Work},
 };
 use crate::{
@@ -47,6 +48,7 @@ struct OfficePage {
     /// By when it must be recorded, and the days that are left.
     record_by: String,
     left: (&'static str, String),
+    duties: Vec<DutyLine>,
 }
 
 #[derive(Template, WebTemplate)]
@@ -59,6 +61,7 @@ struct FieldPage {
     record: Option<Uuid>,
     /// Booked, and its day has come.
     recordable: bool,
+    duties: Vec<DutyLine>,
     /// When the site may be entered; none: any working hour.
     hours: Vec<String>,
     water: String,
@@ -81,7 +84,9 @@ async fn field_page(state: &AppState, actor: &Actor, id: Uuid) -> Result<Respons
     let (hours, water) = field::site_lines(&mut conn, &visit, actor.reads()).await?;
     let page = Page::of(actor, visit.street.clone(), AT);
     let recordable = recordable(&visit, actor);
-    Ok(FieldPage { page, state: badge, work, record, recordable, hours, water, visit }.into_response())
+    let duties = duties::lines(&mut conn, &visit, actor).await?;
+    Ok(FieldPage { page, state: badge, work, record, recordable, duties, hours, water, visit }
+        .into_response())
 }
 
 async fn office_page(state: &AppState, actor: &Actor, id: Uuid, form: Option<Form>) -> Result<OfficePage> {
@@ -109,6 +114,7 @@ async fn office_page(state: &AppState, actor: &Actor, id: Uuid, form: Option<For
         supervisors: supervisors(&people),
         form,
         recordable: recordable(&visit, actor),
+        duties: duties::lines(&mut conn, &visit, actor).await?,
         visit,
     })
 }
@@ -185,7 +191,7 @@ pub async fn cancel(
     again(&state, &actor, id, form).await
 }
 
-async fn again(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<Response> {
+pub(super) async fn again(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<Response> {
     let page = office_page(state, actor, id, Some(form)).await?;
     Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response())
 }

@@ -96,6 +96,8 @@ async fn a_no_keeps_the_plants_out_of_the_plan_and_asks_why() {
     assert!(m.owner.get("/answers").await.page().contains("No: the price"));
     let subject = m.text("select subject from message where kind = 'answer'").await;
     assert_eq!(subject, "Your plants at 14 Tamber Lane: no treatment for now");
+    let event = m.text("select kind || ' ' || reason || ' ' || came_by from renewal_event").await;
+    assert_eq!(event, "declined price link", "the list of renewals knows it");
 }
 
 #[tokio::test]
@@ -211,16 +213,13 @@ async fn offers_end_by_one_click_and_not_by_looking() {
     let stranger = m.world.stranger();
     let stopped = "select count(*) from customer_mail where offers_stopped_at is not null";
     let form: &[u8] = b"application/x-www-form-urlencoded";
-    let post = |body: &'static [u8]| {
-        let headers = [("sec-fetch-site", "cross-site"), ("origin", "https://mail.elsewhere.test")];
-        async move { m_post(&m, path, &headers, (form, body.to_vec())).await }
-    };
+    let cross_site = [("sec-fetch-site", "cross-site"), ("origin", "https://mail.elsewhere.test")];
     let get = stranger.get(path).await;
     assert!(get.page().contains("End offers"), "{}", get.body);
     assert_eq!(m.count(stopped).await, 0, "looking ends nothing");
     let wrong = m_post(&m, path, &[], (form, b"List-Unsubscribe=Later".to_vec())).await;
     assert_eq!((wrong.status, m.count(stopped).await), (StatusCode::OK, 0));
-    let ended = post(b"List-Unsubscribe=One-Click").await;
+    let ended = m_post(&m, path, &cross_site, (form, b"List-Unsubscribe=One-Click".to_vec())).await;
     assert_eq!(ended.status, StatusCode::OK, "no redirect: {}", ended.body);
     assert_eq!(m.count(stopped).await, 1);
     assert_eq!(m.text("select status from message").await, "withdrawn", "what had not gone out does not");

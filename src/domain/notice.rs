@@ -1,0 +1,344 @@
+//! Who must or should hear of an application, when, and which signs stand: duties by state, method and county.
+//!
+//! Editable defaults with their sources, as far as they could be read; the live rule decides. A state that is not
+//! listed has no rule here, which is not the same as having none. Notices are no offers: ending offers ends none.
+use super::permission::Mark;
+
+/// What is to be done.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Duty {
+    /// Neighbours are told before.
+    Neighbours,
+    /// Whoever is on the state's registry, or asked to be told, is told before.
+    Registry,
+    /// The customer is told before.
+    Customer,
+    /// The customer gets a statement afterwards.
+    Statement,
+    /// Signs stand at the place.
+    Sign,
+}
+
+impl Duty {
+    /// In a few words.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Neighbours => "Tell the neighbours before",
+            Self::Registry => "Tell who is on the registry or asked to be told",
+            Self::Customer => "Tell the customer before",
+            Self::Statement => "Give the customer a statement afterwards",
+            Self::Sign => "Put up signs",
+        }
+    }
+
+    /// Whether it must be done before work begins.
+    #[must_use]
+    pub fn is_before(self) -> bool {
+        self != Self::Statement
+    }
+}
+
+/// What a sign must be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Sign {
+    /// Width and height at least, in inches.
+    pub size: &'static str,
+    /// What stands on it and how large.
+    pub says: &'static str,
+    /// From when until when it stands, and how.
+    pub stands: &'static str,
+}
+
+/// A rule of a state.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Rule {
+    /// Kept with what was done by it: it never changes.
+    pub code: &'static str,
+    pub state: &'static str,
+    /// In these counties only; none: in the whole state.
+    pub counties: &'static [&'static str],
+    /// Codes of methods; none: any.
+    pub methods: &'static [&'static str],
+    pub duty: Duty,
+    /// Hours before work begins by which it must be done; zero: before it begins.
+    pub lead_hours: u32,
+    pub sign: Option<Sign>,
+    pub words: &'static str,
+    pub source: &'static str,
+    pub mark: Mark,
+}
+
+impl Rule {
+    /// Whether work may not begin without it: it was read at its source, and comes before the work.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.mark == Mark::Checked && self.duty.is_before()
+    }
+}
+
+/// The duties of an application in this state and county by these methods (codes such as `foliar-spray`).
+#[must_use]
+pub fn required(state: &str, county: &str, methods: &[&str]) -> Vec<&'static Rule> {
+    let applies = |rule: &&Rule| {
+        rule.state == state
+            && (rule.counties.is_empty() || rule.counties.iter().any(|c| c.eq_ignore_ascii_case(county)))
+            && (rule.methods.is_empty() || methods.iter().any(|m| rule.methods.contains(m)))
+    };
+    if methods.is_empty() { vec![] } else { RULES.iter().filter(applies).collect() }
+}
+
+/// The rule of that code.
+#[must_use]
+pub fn find(code: &str) -> Option<&'static Rule> {
+    RULES.iter().find(|rule| rule.code == code)
+}
+
+const LAWN: &[&str] = &["broadcast"];
+
+const fn rule(
+    code: &'static str,
+    state: &'static str,
+    duty: Duty,
+    mark: Mark,
+    words: &'static str,
+    source: &'static str,
+) -> Rule {
+    Rule { code, state, counties: &[], methods: &[], duty, lead_hours: 0, sign: None, words, source, mark }
+}
+
+const fn sign(size: &'static str, says: &'static str, stands: &'static str) -> Option<Sign> {
+    Some(Sign { size, says, stands })
+}
+
+/// Every rule that ships with the program.
+pub const RULES: &[Rule] = &[
+    rule(
+        "ca-operator",
+        "CA",
+        Duty::Customer,
+        Mark::Unverified,
+        "the operator of the property is told before the work",
+        "3 CCR 6618, from memory",
+    ),
+    rule(
+        "co-registry",
+        "CO",
+        Duty::Registry,
+        Mark::Checked,
+        "date and time are given to listed residents and abutters before turf and ornamental work",
+        "Colorado CRS 35-10-112",
+    ),
+    Rule {
+        sign: sign(
+            "5 x 4 in",
+            "black on bright yellow: WARNING in 60 point, PESTICIDES APPLIED in 24 point, a symbol of 2 in, the applicator's name in 18 point",
+            "when work ends",
+        ),
+        ..rule("co-sign", "CO", Duty::Sign, Mark::Checked, "signs are posted", "Colorado CRS 35-10-112")
+    },
+    Rule {
+        methods: &["broadcast", "foliar-spray"],
+        ..rule(
+            "fl-notice",
+            "FL",
+            Duty::Sign,
+            Mark::Checked,
+            "notice is posted at the time of treating a lawn or exterior foliage; no duration is set",
+            "Florida s. 482.2265",
+        )
+    },
+    Rule {
+        lead_hours: 24,
+        ..rule(
+            "fl-registry",
+            "FL",
+            Duty::Registry,
+            Mark::PartChecked,
+            "registered persons of adjacent properties are told; the 24 hours are from memory",
+            "Florida s. 482.2267",
+        )
+    },
+    Rule {
+        methods: LAWN,
+        sign: sign(
+            "4 x 5 in",
+            "white, set text, letters of 3/8 in",
+            "its lower edge 12 in above turf; the owner removes it the day after",
+        ),
+        ..rule("il-sign", "IL", Duty::Sign, Mark::Checked, "lawn markers are posted", "415 ILCS 65/3")
+    },
+    Rule {
+        methods: LAWN,
+        sign: sign("4 x 5 in", "letters of 3/8 in", "6 to 18 in above turf"),
+        ..rule(
+            "in-sign",
+            "IN",
+            Duty::Sign,
+            Mark::Checked,
+            "lawn markers are posted",
+            "Indiana turf posting rule",
+        )
+    },
+    Rule {
+        methods: LAWN,
+        ..rule(
+            "ma-turf-notice",
+            "MA",
+            Duty::Customer,
+            Mark::Checked,
+            "prior notice is offered to the customer",
+            "333 CMR 13.06",
+        )
+    },
+    Rule {
+        methods: &["broadcast", "foliar-spray"],
+        ..rule(
+            "ma-statement",
+            "MA",
+            Duty::Statement,
+            Mark::Checked,
+            "a statement is left: name and licence, product with EPA number and purpose, precautions, date and time",
+            "333 CMR 13.06, 13.09",
+        )
+    },
+    Rule {
+        sign: sign(
+            "5 x 4 in",
+            "rigid, light with dark letters: CAUTION in 72 point, PESTICIDE APPLICATION in 30 point, symbol, re-entry, company and telephone, date and time, day of removal",
+            "up before the start and at least 2 days after",
+        ),
+        ..rule("me-sign", "ME", Duty::Sign, Mark::Checked, "signs are posted", "Maine 01-026 ch. 28 s. 3")
+    },
+    rule(
+        "mn-copy",
+        "MN",
+        Duty::Statement,
+        Mark::Checked,
+        "a copy of the record goes to the customer",
+        "Minn. Stat. 18B.37 subd. 2",
+    ),
+    Rule {
+        methods: LAWN,
+        sign: sign("as the statute shows", "letters of 1/2 in", "18 in above grass, for 48 hours"),
+        ..rule(
+            "mn-sign",
+            "MN",
+            Duty::Sign,
+            Mark::PartChecked,
+            "signs are posted",
+            "Minn. Stat. 18B.09, text of the bill",
+        )
+    },
+    rule(
+        "nj-asked",
+        "NJ",
+        Duty::Registry,
+        Mark::Checked,
+        "whoever asked is told: date and time, brand with EPA number, ingredient, address, contact",
+        "N.J.A.C. 7:30-9.15",
+    ),
+    Rule {
+        sign: sign(
+            "as the rule shows",
+            "white: Pesticide Treated Area in letters of 1/2 in, a symbol of 2 in, business name or licence and telephone",
+            "up at the start, may go after 72 hours",
+        ),
+        ..rule("nj-sign", "NJ", Duty::Sign, Mark::Checked, "signs are posted", "N.J.A.C. 7:30-9.13")
+    },
+    Rule {
+        methods: LAWN,
+        ..rule(
+            "ny-contract",
+            "NY",
+            Duty::Customer,
+            Mark::Checked,
+            "a written contract before the application, with a copy of substances and warnings in 12 point",
+            "New York ECL 33-1001",
+        )
+    },
+    Rule {
+        methods: LAWN,
+        sign: sign(
+            "4 x 5 in",
+            "the set text",
+            "12 in high, every 50 ft and 2 at least; 24 hours is from memory",
+        ),
+        ..rule(
+            "ny-markers",
+            "NY",
+            Duty::Sign,
+            Mark::PartChecked,
+            "markers stand around the area",
+            "New York ECL 33-1003",
+        )
+    },
+    Rule {
+        counties: &[
+            "Albany",
+            "Erie",
+            "Monroe",
+            "Nassau",
+            "Rockland",
+            "Suffolk",
+            "Tompkins",
+            "Ulster",
+            "Westchester",
+            "New York",
+            "Kings",
+            "Queens",
+            "Bronx",
+            "Richmond",
+        ],
+        lead_hours: 48,
+        ..rule(
+            "ny-48-hours",
+            "NY",
+            Duty::Neighbours,
+            Mark::Checked,
+            "written notice to abutters within 150 ft, 48 hours before, in English and Spanish",
+            "New York, county neighbour notification",
+        )
+    },
+    rule(
+        "wa-sign",
+        "WA",
+        Duty::Sign,
+        Mark::Unverified,
+        "signs of 4 x 5 in are posted",
+        "RCW 17.21.410, from memory",
+    ),
+];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn codes(state: &str, county: &str, methods: &[&str]) -> Vec<&'static str> {
+        required(state, county, methods).iter().map(|rule| rule.code).collect()
+    }
+
+    #[test]
+    fn a_duty_hangs_on_state_county_and_method() {
+        assert_eq!(codes("NY", "Suffolk", &["basal-drench"]), ["ny-48-hours"]);
+        assert_eq!(codes("NY", "suffolk", &["broadcast"]), ["ny-contract", "ny-markers", "ny-48-hours"]);
+        assert!(codes("NY", "Oneida", &["basal-drench"]).is_empty(), "not a county that took the law");
+        assert_eq!(codes("MA", "Suffolk", &["foliar-spray"]), ["ma-statement"]);
+        assert_eq!(codes("CA", "San Luis Obispo", &["soil-drench"]), ["ca-operator"]);
+        assert!(codes("CA", "San Luis Obispo", &[]).is_empty(), "nothing is applied");
+    }
+
+    #[test]
+    fn what_nobody_has_read_holds_nothing_up() {
+        for rule in RULES {
+            assert!(!rule.source.is_empty() && !rule.words.is_empty(), "{}", rule.code);
+            assert_eq!(find(rule.code), Some(rule), "each code once");
+            if rule.mark != Mark::Checked {
+                assert!(!rule.holds(), "{}", rule.code);
+            }
+        }
+        assert!(find("ny-48-hours").unwrap().holds());
+        assert!(!find("mn-copy").unwrap().holds(), "it comes after the work");
+        assert!(!find("ca-operator").unwrap().holds());
+    }
+}

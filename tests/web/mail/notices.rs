@@ -1,0 +1,95 @@
+//! Notices by law: asked for by state and county, holding the visit where the rule was read at its source, and
+//! written to whoever wants no offers too.
+use super::yard::Mailed;
+use crate::yard::{book, certify_in};
+use uuid::Uuid;
+
+/// A booked visit on Long Island, where neighbours hear of it 48 hours before.
+async fn on_long_island() -> (Mailed, String) {
+    let m = Mailed::new().await;
+    let plant = m.yard.hedge(&m.world, "front", 2).await;
+    let ines = m.world.technician().await;
+    // The product's own rules of that state are another story: here it is a state with a notice and no other rule.
+    sqlx::query("update label_ingredient set name = 'azadirachtin'").execute(&m.world.pool).await.unwrap();
+    sqlx::query("update label_cap set ingredient = 'azadirachtin'").execute(&m.world.pool).await.unwrap();
+    m.yard.moved_to(&m.world, "NY").await;
+    sqlx::query("update site set county = 'Suffolk'").execute(&m.world.pool).await.unwrap();
+    certify_in(&m.world, ines.id, "NY").await;
+    certify_in(&m.world, m.owner.id, "NY").await;
+    let (path, answer) = book(&m.office, &m.yard, (ines.id, None), "2026-12-01", plant).await;
+    answer.went_to(&path);
+    (m, path)
+}
+
+#[tokio::test]
+async fn a_notice_holds_the_visit_until_it_is_done() {
+    let (m, path) = on_long_island().await;
+    let page = m.office.get(&path).await;
+    for said in [
+        "Do not begin before this is done",
+        "48 hours before, in English and Spanish",
+        "Holds the visit",
+        "Nov 29, 2026, 08:00",
+        "The live rule decides",
+    ] {
+        assert!(page.page().contains(said), "{said}: {}", page.body);
+    }
+    let technician: Uuid =
+        sqlx::query_scalar("select technician_id from visit").fetch_one(&m.world.pool).await.unwrap();
+    let sheet = format!("/route-sheets/{technician}/2026-12-01");
+    assert!(m.office.get(&sheet).await.page().contains("OPEN: do not begin before it is done"));
+    let none = m.office.post(&format!("{path}/duties/ny-48-hours"), &[]).await;
+    assert_eq!(none.status.as_u16(), 422, "it says how it was done");
+    m.office.post(&format!("{path}/duties/ny-48-hours"), &[("how", "letters by hand")]).await.went_to(&path);
+    let page = m.office.get(&path).await;
+    assert!(
+        !page.page().contains("Do not begin") && page.body.contains("Tobias Fenn: letters by hand"),
+        "{}",
+        page.body
+    );
+    assert!(m.office.get(&sheet).await.page().contains("neighbour notification): done"));
+    let other = m.office.post(&format!("{path}/duties/me-sign"), &[("how", "x")]).await;
+    assert_eq!(other.status.as_u16(), 404, "no duty of this visit");
+}
+
+#[tokio::test]
+async fn ending_offers_ends_no_notice() {
+    let (m, path) = on_long_island().await;
+    let wishes = format!("/customers/{}/wishes", m.customer);
+    m.office.post(&wishes, &[("language", "en"), ("paused", "yes")]).await;
+    let nobody = m.office.post(&format!("{path}/duties/ny-48-hours/notices"), &[]).await;
+    assert!(nobody.body.contains("No neighbour is on the site"), "{}", nobody.body);
+    for (name, email) in [("Ida Marrow", "ida@marrow.test"), ("Per Lund", "")] {
+        sqlx::query(
+            "insert into site_neighbour (id, site_id, name, address, phone, email, note, entered_at)
+             values (gen_random_uuid(), $1, $2, '16 Tamber Lane', '', $3, '', now())",
+        )
+        .bind(m.yard.site)
+        .bind(name)
+        .bind(email)
+        .execute(&m.world.pool)
+        .await
+        .unwrap();
+    }
+    for _ in 0..2 {
+        m.office.post(&format!("{path}/duties/ny-48-hours/notices"), &[]).await.went_to(&path);
+    }
+    let written: Vec<(String, String, String)> = sqlx::query_as(
+        "select status, unsubscribe, body_text from message where kind = 'notice' order by status",
+    )
+    .fetch_all(&m.world.pool)
+    .await
+    .unwrap();
+    assert_eq!(written.len(), 2, "each neighbour once");
+    assert_eq!((written[0].0.as_str(), written[1].0.as_str()), ("letter", "waiting"));
+    for (_, unsubscribe, text) in &written {
+        assert!(unsubscribe.is_empty(), "it is no offer");
+        assert!(
+            text.contains("on Dec 1, 2026 we apply pesticides") && text.contains("el 1 dic 2026"),
+            "{text}"
+        );
+        assert!(text.contains("99999-12"), "{text}");
+    }
+    m.office.post(&wishes, &[("language", "en")]).await;
+    assert_eq!(m.count("select count(*) from message where status = 'withdrawn'").await, 0);
+}
