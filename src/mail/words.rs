@@ -239,7 +239,35 @@ mod tests {
     fn a_reminder_reads_well_in_english() {
         let written = reminder(Language::English, &house(), &what());
         assert_eq!(written.subject, "Your plants at 14 Tamber Lane: next treatment due Mar 1, 2027");
-        insta::assert_snapshot!(written.text);
+        insta::assert_snapshot!(written.text, @r"
+        Dear Odile Farrant,
+
+        The protection of these plants at 14 Tamber Lane is coming to its end.
+        Their next treatment is due on Mar 1, 2027:
+
+        - Podocarpus, front (4 plants): Rootward 2F on Mar 15, 2026 against
+          aphids, protected until Mar 15, 2027
+
+        Without it the first of them stands unprotected from Mar 15, 2027 on,
+        and what lives on it can come back. A plant needs time to take a product
+        up, which is why the day lies before that.
+
+        Say yes, choose another day or say no on your own page. No password is
+        needed:
+        https://plants.example.test/c/aaaa
+
+        For your safety the labels say:
+
+        - Rootward 2F: Keep people and pets out until dry.
+
+        The label and local rules decide; a licensed person answers.
+
+        -- 
+        This is an offer from Bellwether Plant Care, 3 Orchard Row, Quillan
+        Springs, CA 93499, 805-555-0100. License MB-00000.
+        No more offers by mail: https://plants.example.test/u/bbbb Notices that
+        the law asks for still come.
+        ");
     }
 
     #[test]
@@ -247,6 +275,36 @@ mod tests {
         let lapsed = Reminder { lapsed: true, price: Some("$120.00".into()), ..what() };
         let written = reminder(Language::Spanish, &house(), &lapsed);
         assert_eq!(written.subject, "Sus plantas en 14 Tamber Lane: la protección terminó el 15 mar 2027");
-        insta::assert_snapshot!(written.text);
+        insta::assert_snapshot!(written.text, @r"
+        Hola, Odile Farrant:
+
+        La protección de estas plantas en 14 Tamber Lane terminó el 15 mar 2027:
+
+        - Podocarpus, front (4 plantas): Rootward 2F el 15 mar 2026 contra
+          aphids, protegida hasta el 15 mar 2027
+
+        Precio de la próxima aplicación: $120.00
+
+        Desde el 15 mar 2027 la plaga puede volver sin obstáculo. La planta
+        necesita tiempo para absorber el producto; la protección empieza un
+        tiempo después de la aplicación.
+
+        Diga que sí, elija otro día o diga que no en su propia página. No hace
+        falta contraseña:
+        https://plants.example.test/c/aaaa
+
+        Para su seguridad, las etiquetas dicen:
+
+        - Rootward 2F: Keep people and pets out until dry.
+
+        Deciden la etiqueta y las normas locales; responde una persona con
+        licencia.
+
+        -- 
+        Esta es una oferta de Bellwether Plant Care, 3 Orchard Row, Quillan
+        Springs, CA 93499, 805-555-0100. Licencia MB-00000.
+        No recibir más ofertas por correo: https://plants.example.test/u/bbbb
+        Los avisos que exige la ley siguen llegando.
+        ");
     }
 }

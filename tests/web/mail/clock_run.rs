@@ -84,13 +84,19 @@ impl Run {
 
     async fn treat(&mut self, plant: Uuid, on: NaiveDate) {
         treat(&self.m.world, &self.m.yard, plant, on).await;
-        let (lapses, due): (NaiveDate, NaiveDate) =
-            sqlx::query_as("select protected_until, due_on from due where plant_id = $1")
-                .bind(plant)
-                .fetch_one(&self.m.world.pool)
-                .await
-                .unwrap();
-        self.model.insert(plant, (on, Plant { due_on: due, lapses_on: lapses, said: None }));
+        self.model.insert(plant, (on, Plant { due_on: on, lapses_on: on, said: None }));
+        // The whole parcel was computed anew: plants share its caps, and a day may have moved.
+        let days: Vec<(Uuid, NaiveDate, NaiveDate)> = sqlx::query_as(
+            "select plant_id, protected_until, due_on from due where protected_until is not null and due_on is not null",
+        )
+        .fetch_all(&self.m.world.pool)
+        .await
+        .unwrap();
+        for (id, lapses, due) in days {
+            if let Some((_, own)) = self.model.get_mut(&id) {
+                (own.due_on, own.lapses_on) = (due, lapses);
+            }
+        }
     }
 
     /// What the model says of this moment.
@@ -134,6 +140,12 @@ async fn each_reminder_goes_out_once_whatever_breaks() {
     // From autumn 2027: the clocks change on Nov 7, 2027 and Mar 12, 2028, and 2028 has a February 29.
     let start: DateTime<Utc> = "2027-09-20T07:00:00Z".parse().unwrap();
     run.m.world.clock.set(start);
+    for sql in [
+        "update product_registration set expires_on = '2035-12-31'",
+        "update certification set expires_on = '2035-12-31'",
+    ] {
+        sqlx::query(sql).execute(&run.m.world.pool).await.unwrap();
+    }
     for (place, days) in [("a", 330), ("b", 345), ("c", 250), ("d", 100)] {
         let plant = run.m.yard.hedge(&run.m.world, place, 1).await;
         run.treat(plant, start.date_naive() - TimeDelta::days(days)).await;

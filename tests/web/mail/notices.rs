@@ -4,18 +4,14 @@ use super::yard::Mailed;
 use crate::yard::{book, certify_in};
 use uuid::Uuid;
 
-/// A booked visit on Long Island, where neighbours hear of it 48 hours before.
-async fn on_long_island() -> (Mailed, String) {
+/// A booked visit in Colorado, where listed people hear of it and signs are posted.
+async fn in_colorado() -> (Mailed, String) {
     let m = Mailed::new().await;
     let plant = m.yard.hedge(&m.world, "front", 2).await;
     let ines = m.world.technician().await;
-    // The product's own rules of that state are another story: here it is a state with a notice and no other rule.
-    sqlx::query("update label_ingredient set name = 'azadirachtin'").execute(&m.world.pool).await.unwrap();
-    sqlx::query("update label_cap set ingredient = 'azadirachtin'").execute(&m.world.pool).await.unwrap();
-    m.yard.moved_to(&m.world, "NY").await;
-    sqlx::query("update site set county = 'Suffolk'").execute(&m.world.pool).await.unwrap();
-    certify_in(&m.world, ines.id, "NY").await;
-    certify_in(&m.world, m.owner.id, "NY").await;
+    certify_in(&m.world, ines.id, "CO").await;
+    certify_in(&m.world, m.owner.id, "CO").await;
+    m.yard.moved_to(&m.world, "CO").await;
     let (path, answer) = book(&m.office, &m.yard, (ines.id, None), "2026-12-01", plant).await;
     answer.went_to(&path);
     (m, path)
@@ -23,13 +19,13 @@ async fn on_long_island() -> (Mailed, String) {
 
 #[tokio::test]
 async fn a_notice_holds_the_visit_until_it_is_done() {
-    let (m, path) = on_long_island().await;
+    let (m, path) = in_colorado().await;
     let page = m.office.get(&path).await;
     for said in [
         "Do not begin before this is done",
-        "48 hours before, in English and Spanish",
+        "date and time are given to listed residents",
         "Holds the visit",
-        "Nov 29, 2026, 08:00",
+        "Colorado CRS 35-10-112, checked",
         "The live rule decides",
     ] {
         assert!(page.page().contains(said), "{said}: {}", page.body);
@@ -38,26 +34,27 @@ async fn a_notice_holds_the_visit_until_it_is_done() {
         sqlx::query_scalar("select technician_id from visit").fetch_one(&m.world.pool).await.unwrap();
     let sheet = format!("/route-sheets/{technician}/2026-12-01");
     assert!(m.office.get(&sheet).await.page().contains("OPEN: do not begin before it is done"));
-    let none = m.office.post(&format!("{path}/duties/ny-48-hours"), &[]).await;
+    let none = m.office.post(&format!("{path}/duties/co-registry"), &[]).await;
     assert_eq!(none.status.as_u16(), 422, "it says how it was done");
-    m.office.post(&format!("{path}/duties/ny-48-hours"), &[("how", "letters by hand")]).await.went_to(&path);
+    m.office.post(&format!("{path}/duties/co-registry"), &[("how", "letters by hand")]).await.went_to(&path);
+    m.office.post(&format!("{path}/duties/co-sign"), &[("how", "two at the drive")]).await.went_to(&path);
     let page = m.office.get(&path).await;
     assert!(
         !page.page().contains("Do not begin") && page.body.contains("Tobias Fenn: letters by hand"),
         "{}",
         page.body
     );
-    assert!(m.office.get(&sheet).await.page().contains("neighbour notification): done"));
+    assert!(m.office.get(&sheet).await.page().contains("Colorado CRS 35-10-112): done"));
     let other = m.office.post(&format!("{path}/duties/me-sign"), &[("how", "x")]).await;
     assert_eq!(other.status.as_u16(), 404, "no duty of this visit");
 }
 
 #[tokio::test]
 async fn ending_offers_ends_no_notice() {
-    let (m, path) = on_long_island().await;
+    let (m, path) = in_colorado().await;
     let wishes = format!("/customers/{}/wishes", m.customer);
     m.office.post(&wishes, &[("language", "en"), ("paused", "yes")]).await;
-    let nobody = m.office.post(&format!("{path}/duties/ny-48-hours/notices"), &[]).await;
+    let nobody = m.office.post(&format!("{path}/duties/co-registry/notices"), &[]).await;
     assert!(nobody.body.contains("No neighbour is on the site"), "{}", nobody.body);
     for (name, email) in [("Ida Marrow", "ida@marrow.test"), ("Per Lund", "")] {
         sqlx::query(
@@ -72,7 +69,7 @@ async fn ending_offers_ends_no_notice() {
         .unwrap();
     }
     for _ in 0..2 {
-        m.office.post(&format!("{path}/duties/ny-48-hours/notices"), &[]).await.went_to(&path);
+        m.office.post(&format!("{path}/duties/co-registry/notices"), &[]).await.went_to(&path);
     }
     let written: Vec<(String, String, String)> = sqlx::query_as(
         "select status, unsubscribe, body_text from message where kind = 'notice' order by status",

@@ -223,11 +223,11 @@ async fn offers_end_by_one_click_and_not_by_looking() {
     assert_eq!(ended.status, StatusCode::OK, "no redirect: {}", ended.body);
     assert_eq!(m.count(stopped).await, 1);
     assert_eq!(m.text("select status from message").await, "withdrawn", "what had not gone out does not");
+    let page = m.office.get(&format!("/customers/{}", m.customer)).await;
+    assert!(page.page().contains("by one click in their mail"), "{}", page.body);
     m.world.clock.set("2026-12-21T18:00:00Z".parse().unwrap());
     assert_eq!(reminder::write_due(&doer).await.unwrap(), 0);
     assert!(stranger.get(path).await.page().contains("no more offers"));
-    let page = m.office.get(&format!("/customers/{}", m.customer)).await;
-    assert!(page.page().contains("by one click in their mail"), "{}", page.body);
     assert_eq!(stranger.get("/u/AAAA").await.status, StatusCode::GONE);
 }
 
