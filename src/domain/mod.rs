@@ -22,7 +22,6 @@ pub mod label;
 pub mod label_check;
 pub mod measure;
 pub mod merkle;
-pub mod money;
 pub mod message;
 pub mod money;
 pub mod notice;

@@ -455,8 +455,9 @@ async fn wrong_method() -> Response {
 async fn log(request: axum::extract::Request, next: axum::middleware::Next) -> Response {
     let id = uuid::Uuid::now_v7();
     let (method, path) = (request.method().clone(), request.uri().path().to_owned());
-    let secret =
-        ["/invitation/", "/setup/", "/calendars/", "/inspection/", "/c/", "/u/"].iter().find(|p| path.starts_with(**p));
+    let secret = ["/invitation/", "/setup/", "/calendars/", "/inspection/", "/c/", "/u/"]
+        .iter()
+        .find(|p| path.starts_with(**p));
     let path = secret.map_or(path.clone(), |p| format!("{p}…"));
     let begun = std::time::Instant::now();
     let span = tracing::info_span!("request", %id);
