@@ -16,7 +16,10 @@ use super::{
     words,
 };
 use crate::{
-    actions::estimate::{self as verbs, Asked, rate_field},
+    actions::{
+        estimate::{self as verbs, Asked, rate_field},
+        evidence,
+    },
     db::{
         Conn,
         estimate::{self, Cost, Estimate, Line},
@@ -40,6 +43,7 @@ use axum::{
 };
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
+use serde_json::json;
 use uuid::Uuid;
 
 const AT: &str = "/sites";
@@ -270,7 +274,10 @@ pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uu
 
 /// GET /estimates/{id}/paper : the estimate as a PDF for the customer. What it costs the company is not in it.
 pub async fn paper(State(state): State<AppState>, actor: Actor, Path(id): Path<Uuid>) -> Result<Response> {
-    let (one, lines, labels) = whole(&mut *state.pool.acquire().await?, &actor, id).await?;
+    let mut conn = state.pool.acquire().await?;
+    let (one, lines, labels) = whole(&mut conn, &actor, id).await?;
+    evidence::exported(&actor.doer(), &mut conn, "estimate", json!({ "estimate": id })).await?;
+    drop(conn);
     let name = format!("estimate-{}.pdf", one.number);
     let company = actor.company.clone();
     pdf(name, move || paper::write(&company, &one, &lines, &labels)).await

@@ -1,8 +1,7 @@
 //! What services of a period are charged, as a page and as a file for whoever keeps the books; and the statement
 //! of one service as paper for its customer.
-use super::log::attachment;
 use crate::{
-    actions::estimate::times_words,
+    actions::{estimate::times_words, evidence},
     db::{
         charge::{self, Done},
         record,
@@ -23,6 +22,7 @@ use crate::{
         AppState, Error, Result,
         agreements::dollars,
         estimates,
+        export::attachment,
         form::Form,
         page::Page,
         pour,
@@ -34,13 +34,13 @@ use crate::{
 use askama::Template;
 use askama_web::WebTemplate;
 use axum::{
-    body::Body,
     extract::{Path, Query, State},
     http::StatusCode,
     response::{IntoResponse, Response},
 };
 use chrono::{Days, NaiveDate};
 use serde::Deserialize;
+use serde_json::json;
 use uuid::Uuid;
 
 /// The columns of the file.
@@ -177,7 +177,10 @@ pub async fn file(State(state): State<AppState>, actor: Actor, Query(ask): Query
     if !form.is_good() {
         return show(State(state), actor, Query(ask)).await;
     }
-    let all = charge::of_period(&mut *state.pool.acquire().await?, from, until).await?;
+    let mut conn = state.pool.acquire().await?;
+    let all = charge::of_period(&mut conn, from, until).await?;
+    evidence::exported(&actor.doer(), &mut conn, "charges", json!({ "from": from, "until": until })).await?;
+    drop(conn);
     let mut sheet = Sheet::new(&COLUMNS).map_err(anyhow::Error::from)?;
     for done in &all {
         for charge in charges(&done.service) {
@@ -185,7 +188,7 @@ pub async fn file(State(state): State<AppState>, actor: Actor, Query(ask): Query
         }
     }
     let bytes = sheet.take().map_err(anyhow::Error::from)?;
-    Ok(attachment(&format!("charges_{from}_{until}.csv"), Body::from(bytes)))
+    Ok(attachment(&format!("charges_{from}_{until}.csv"), "text/csv; charset=utf-8", bytes))
 }
 
 /// GET /records/{id}/statement : what was done, with what, and what it is charged, as paper for the customer.
@@ -198,6 +201,7 @@ pub async fn statement(
     let done = charge::of_record(&mut conn, id).await?.ok_or(Error::NotFound)?;
     let version = record::newest(&mut conn, id).await?.ok_or(Error::NotFound)?;
     let labels = field::labels(&mut conn, version.items.iter().map(|i| i.label_version_id)).await?;
+    evidence::exported(&actor.doer(), &mut conn, "statement", json!({ "record": id })).await?;
     drop(conn);
     let name = format!("service-statement_{}.pdf", done.head.applied_on);
     let (company, by, today) = (actor.company.clone(), actor.name.clone(), actor.today);
