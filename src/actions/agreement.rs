@@ -6,9 +6,10 @@ use crate::{
         agreement::{self, Agreement},
         broken_constraint, plant, site,
     },
-    domain::calendar::sub_days,
+    domain::{agreement::PriceBasis, calendar::sub_days},
 };
 use chrono::NaiveDate;
+use rust_decimal::Decimal;
 use serde_json::json;
 use uuid::Uuid;
 
@@ -18,32 +19,59 @@ use uuid::Uuid;
 /// # Errors
 /// When the site is retired, the plant is not of the site, or another agreement holds in its days.
 pub async fn enter(doer: &Doer, new: &Agreement) -> Result<()> {
-    in_order(new)?;
     let mut tx = doer.pool.begin().await?;
+    enter_in(&mut tx, doer, new).await?;
+    tx.commit().await?;
+    Ok(())
+}
+
+/// The same within a transaction.
+pub(super) async fn enter_in(tx: &mut Conn, doer: &Doer, new: &Agreement) -> Result<()> {
+    in_order(new)?;
     // The site's lock keeps two prices from being entered at once.
-    let held = site::lock(&mut tx, new.site_id).await?.ok_or(Error::NotFound)?;
-    if let Some(there) = agreement::find(&mut tx, new.id).await? {
+    let held = site::lock(tx, new.site_id).await?.ok_or(Error::NotFound)?;
+    if let Some(there) = agreement::find(tx, new.id).await? {
         return if there == *new { Ok(()) } else { Err(Error::entered()) };
     }
     if held.retired_at.is_some() {
         return Err(Error::refused("This site is retired. Bring it back first."));
     }
     if let Some(id) = new.plant_id {
-        let plant = plant::find(&mut tx, id).await?.filter(|p| p.site_id == new.site_id);
+        let plant = plant::find(tx, id).await?.filter(|p| p.site_id == new.site_id);
         if plant.is_none_or(|p| p.retired_at.is_some()) {
             return Err(Error::field("plant", "This plant is not in use on the site."));
         }
     }
-    make_room(&mut tx, doer, new).await?;
+    make_room(tx, doer, new).await?;
     let by = doer.person.ok_or(Error::NotFound)?;
-    agreement::insert(&mut tx, new, by, doer.clock.now()).await.map_err(refusal)?;
+    agreement::insert(tx, new, by, doer.clock.now()).await.map_err(refusal)?;
     let detail = json!({
         "site": new.site_id, "plant": new.plant_id, "basis": new.basis, "price": new.price,
         "starts_on": new.starts_on, "ends_on": new.ends_on,
     });
-    doer.note(&mut tx, "entered", "agreement", new.id, detail).await?;
-    tx.commit().await?;
-    Ok(())
+    doer.note(tx, "entered", "agreement", new.id, detail).await
+}
+
+/// Ends what is open for a plant, or for the site, the day before another price holds.
+pub(super) async fn end_open(
+    tx: &mut Conn,
+    doer: &Doer,
+    site_id: Uuid,
+    plant_id: Option<Uuid>,
+    starts_on: NaiveDate,
+) -> Result<()> {
+    let from_then = Agreement {
+        id: Uuid::nil(),
+        site_id,
+        plant_id,
+        basis: PriceBasis::Visit,
+        price: Decimal::ZERO,
+        starts_on,
+        ends_on: None,
+        ended_reason: String::new(),
+        note: String::new(),
+    };
+    make_room(tx, doer, &from_then).await
 }
 
 /// Ends the open agreement that began earlier; refuses beside any other that holds in the same days.

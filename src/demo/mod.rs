@@ -10,11 +10,14 @@ mod flagged;
 mod history;
 mod imports;
 mod kit;
+mod looks;
 mod mail;
 mod neighbours;
+mod papers;
 mod people;
 mod prices;
 mod product;
+mod renewals;
 mod rows;
 mod scenes;
 mod week;
@@ -85,8 +88,11 @@ async fn everything(tx: &mut Conn, pool: &PgPool, today: NaiveDate) -> anyhow::R
     rows::land(tx, &world, &people, &shelf).await?;
     neighbours::enter(tx, &world, &people).await?;
     imports::enter(tx, &world, &people).await?;
+    let past = world.calls.clone();
     let calls = history::enter(tx, &mut world, &people, &shelf).await?;
     flagged::raise(tx, &mut world, &people, &calls).await?;
+    looks::enter(tx, &world, &past, &people).await?;
+    papers::enter(tx, &people, &shelf, today).await?;
     prices::enter(tx, &world, &people).await?;
     rows::audit(tx, &world, &people, &shelf, &calls).await?;
     booked::enter(tx, &mut world, &people).await?;
@@ -98,6 +104,8 @@ async fn everything(tx: &mut Conn, pool: &PgPool, today: NaiveDate) -> anyhow::R
     for land in &world.lands {
         due::recompute_parcel(tx, &doer, land.id).await?;
     }
+    renewals::enter(tx, &world, &people, &doer).await?;
+    prices::estimates(tx, &world, &people, &doer).await?;
     mail::enter(tx, pool, &mut world, &people).await
 }
 

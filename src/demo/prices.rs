@@ -1,16 +1,25 @@
 //! What the demo's customers have agreed to pay: every kind of price, one that was raised, and sites without.
 use super::{
     chance::Chance,
-    days::{ahead, at, months_before},
+    days::{ago, ahead, at, months_before},
     people::People,
     world::{Place, Plant, World},
 };
 use crate::{
+    actions::{Doer, estimate::Asked},
+    clock::Clock,
     db::{
         Conn,
         agreement::{self, Agreement},
+        estimate,
+        price_list::{self, PriceList},
     },
-    domain::{agreement::PriceBasis, calendar::sub_days},
+    domain::{
+        agreement::PriceBasis,
+        calendar::sub_days,
+        estimate::{Pricing, Rates},
+        quantity::from_decimal,
+    },
 };
 use rust_decimal::Decimal;
 use uuid::Uuid;
@@ -97,4 +106,52 @@ async fn raised(
 
 async fn insert(tx: &mut Conn, people: &People, a: &Agreement) -> sqlx::Result<()> {
     agreement::insert(tx, a, people.office, at(sub_days(a.starts_on, 3).min(a.starts_on), 11, 15)).await
+}
+
+/// The price list, an estimate that waits for its answer and one that was withdrawn.
+pub async fn estimates(tx: &mut Conn, w: &World, people: &People, doer: &Doer) -> anyhow::Result<()> {
+    let cents = |cents: i64| Some(Decimal::new(cents, 2).normalize());
+    let list = PriceList {
+        foot: cents(450),
+        inch: cents(1_200),
+        plant: cents(2_400),
+        visit: cents(19_500),
+        year: None,
+        hour_cost: cents(4_850),
+    };
+    price_list::save(tx, &list).await?;
+    // Two mornings ago.
+    let clock = Clock::fixed(at(ago(w.today, 2), 10, 0));
+    let office = Doer { clock, ..doer.acting(people.office) };
+    let mut chance = Chance::new(OWN ^ 1);
+    let mut made = vec![];
+    // Sites that have agreed to nothing yet.
+    for number in (5..w.places.len()).step_by(6) {
+        let own =
+            w.plants.iter().filter(|p| p.place == number && p.treatment.is_some() && p.retired.is_none());
+        let named = [(PriceBasis::Foot, 450_i64), (PriceBasis::Inch, 1_200)];
+        let asked = Asked {
+            id: chance.id(),
+            site: w.places[number].id,
+            plants: own.map(|p| p.id).collect(),
+            pricing: Pricing::BySize,
+            rates: Rates {
+                named: named.map(|(basis, cents)| (basis, from_decimal(Decimal::new(cents, 2)))).to_vec(),
+            },
+            valid_until: ahead(w.today, 30),
+            note: "One visit; we ring the day before.".to_owned(),
+        };
+        // A plant that is not measured as the price asks leaves its site without an estimate.
+        if asked.plants.len() > 2 && crate::actions::estimate::make_in(tx, &office, &asked).await.is_ok() {
+            made.push(asked.id);
+        }
+        if made.len() == 3 {
+            break;
+        }
+    }
+    if let Some(id) = made.last() {
+        let at = office.clock.now();
+        estimate::withdraw(tx, *id, people.office, at, "The customer wants the hedge counted anew.").await?;
+    }
+    Ok(())
 }

@@ -1,5 +1,12 @@
 //! The due list: what is overdue, due, coming and held back, with the reason and the way on.
-use super::{AppState, Result, form::Form, page::Page, session::Actor, words};
+use super::{
+    AppState, Result,
+    form::Form,
+    page::Page,
+    papers::{self, Warning},
+    session::Actor,
+    words,
+};
 use crate::{
     actions::filing,
     db::{
@@ -63,6 +70,8 @@ struct ListPage {
     filings: String,
     /// What customers answered and nobody has dealt with.
     answers: i64,
+    /// Papers that run out and incidents that nobody has reported: the owner sees them here.
+    papers: Vec<Warning>,
     lines: Vec<Line>,
     unplanned: Option<Vec<Unplanned>>,
     areas: Vec<(String, String)>,
@@ -112,6 +121,11 @@ pub async fn list(State(state): State<AppState>, actor: Actor, Query(ask): Query
         flags: flag::open_count(&mut conn).await?,
         filings: super::filings::pressing(&filing::stands(&mut conn, today).await?),
         answers: answer::open_count(&mut conn).await?,
+        papers: if actor.role.may_manage_company() {
+            papers::warnings(&mut conn, today).await?
+        } else {
+            vec![]
+        },
         lines,
         unplanned,
         areas: twice(areas),

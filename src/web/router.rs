@@ -2,11 +2,11 @@
 //! and a test opens every line as every kind of person.
 use super::{
     AppState, Error, account, agreements, answers, audit, calendars, company, customer_page, customers,
-    day_holds, due, error, evidence, export, field, filings,
+    day_holds, due, error, estimates, evidence, export, field, filings,
     guard::{self, Who},
-    help, home, imports, inspections, kit, labels, messages, people, plans, plants, products, records,
-    reminders, reports, session, sharing, sheets, sites, state_rules, statics, vehicles, visits, ways_out,
-    what_if, working,
+    help, home, imports, incidents, inspections, kit, labels, looks, messages, papers, people, plans, plants,
+    price_list, products, records, reminders, renewals, reports, session, sharing, sheets, sites,
+    state_rules, statics, survival, vehicles, visits, ways_out, what_if, working,
 };
 use axum::{
     Router,
@@ -50,6 +50,8 @@ pub fn table() -> Vec<Line> {
         of_mail(),
         of_sites(),
         of_agreements(),
+        of_renewals(),
+        of_papers(),
         of_plants(),
         of_products(),
         of_state_rules(),
@@ -211,6 +213,47 @@ fn of_agreements() -> Vec<Line> {
         GET "/agreements/{id}/edit" Office agreements::edit_form;
         POST "/agreements/{id}" Office agreements::update;
         POST "/agreements/{id}/ends" Office agreements::end;
+        GET "/company/prices" Owner price_list::edit_form;
+        POST "/company/prices" Owner price_list::update;
+        GET "/sites/{id}/estimates" Office estimates::list;
+        POST "/sites/{id}/estimates" Office estimates::create;
+        GET "/estimates/{id}" Office estimates::show;
+        GET "/estimates/{id}/paper" Office estimates::paper;
+        POST "/estimates/{id}/acceptances" Office estimates::accept;
+        POST "/estimates/{id}/withdrawals" Office estimates::withdraw;
+        GET "/reports/charges" Office reports::charges::show;
+        GET "/reports/charges.csv" Office reports::charges::file;
+        GET "/records/{id}/statement" Office reports::charges::statement;
+    }
+}
+
+fn of_renewals() -> Vec<Line> {
+    lines! {
+        GET "/renewals" Office renewals::list;
+        GET "/survival" Office survival::show;
+        GET "/plants/{id}/looks" SignedIn looks::list;
+        POST "/plants/{id}/looks" SignedIn looks::create;
+        POST "/looks/{id}/strikes" Office looks::strike;
+        GET "/sites/{id}/renewals" Office renewals::show;
+        POST "/sites/{id}/renewals" Office renewals::create;
+    }
+}
+
+fn of_papers() -> Vec<Line> {
+    lines! {
+        GET "/papers" Office papers::list;
+        GET "/papers/new" Office papers::new_form;
+        POST "/papers" Office papers::create;
+        POST "/papers/warnings" Owner papers::warn_before;
+        POST "/papers/{id}/strikes" Office papers::strike;
+        POST "/certifications/{id}/units" Office papers::need_units;
+        GET "/papers/container-labels" Office papers::container_labels;
+        GET "/papers/container-labels/paper" Office papers::container_sheet;
+        GET "/incidents" SignedIn incidents::list;
+        GET "/incidents/new" SignedIn incidents::new_form;
+        POST "/incidents" SignedIn incidents::create;
+        GET "/incidents/{id}" SignedIn incidents::show;
+        POST "/incidents/{id}/entries" SignedIn incidents::add;
     }
 }
 

@@ -4,8 +4,17 @@ use chrono::NaiveDate;
 use plantward::{db::company, demo};
 use sqlx::PgPool;
 
-const TABLES: [&str; 37] = [
+const TABLES: [&str; 46] = [
+    "plant_look",
+    "paper",
+    "paper_person",
+    "incident",
+    "incident_entry",
+    "renewal_event",
     "agreement",
+    "price_list",
+    "estimate",
+    "estimate_line",
     "company",
     "county_registration",
     "person",

@@ -19,6 +19,7 @@ mod plans;
 mod quantities;
 mod records;
 mod support;
+mod survival;
 mod trunks;
 mod units;
 mod ways_out;

@@ -8,7 +8,7 @@ use plantward::db;
 use uuid::Uuid;
 
 /// A record as the form sends it: this much product on this plant.
-async fn record(
+pub async fn record(
     who: &Visitor,
     yard: &Yard,
     plant: Option<Uuid>,

@@ -7,10 +7,12 @@
 
 mod gauge;
 mod map;
+mod steps;
 mod strip;
 
 pub use gauge::{Amount, Gauge, Reading, gauge};
 pub use map::map;
+pub use steps::{Steps, steps};
 pub use strip::{Application, Span, SpanKind, Strip, around, strip};
 
 use std::fmt::Write as _;

@@ -1,6 +1,7 @@
 //! The application log of a period, and where the company is registered. What is owed to regulators is in
 //! `filings`.
 pub mod cells;
+pub mod charges;
 pub mod log;
 pub mod registrations;
 

@@ -9,6 +9,34 @@ use plantward::{
 use std::{collections::HashSet, time::Duration};
 use uuid::Uuid;
 
+/// Ines is certified to the Tuesday: whatever is due is planned by then, a site that opens on Wednesday only is not
+/// planned at all, and nobody moves it there by hand.
+#[tokio::test]
+async fn who_is_certified_to_tuesday_is_planned_no_later() {
+    let town = Town::new().await;
+    let [_, second, _] = town.three().await;
+    town.sql(&format!(
+        "update certification set expires_on = '2026-12-01' where person_id = '{}'",
+        town.ines.id
+    ))
+    .await;
+    town.sql(&format!(
+        "insert into site_window (site_id, weekday, opens, closes) values ('{second}', 3, '08:00', '17:00')"
+    ))
+    .await;
+    town.planned().await;
+    let last = "2026-12-01".parse().unwrap();
+    let stands = town.stands().await;
+    assert_eq!(stands.len(), 3);
+    for stand in &stands {
+        assert!(stand.on_date.is_none_or(|day| day <= last), "{stand:?}");
+        assert_eq!(stand.on_date.is_none(), stand.street == "2 Quarry Road", "{stand:?}");
+    }
+    let refused = town.move_to("2 Quarry Road", town.ines.id, "2026-12-02").await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.body.contains("12838(c)(2)"), "{}", refused.body);
+}
+
 #[tokio::test]
 async fn two_actions_from_the_due_list_to_a_planned_week() {
     let town = Town::new().await;

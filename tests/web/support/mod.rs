@@ -177,6 +177,22 @@ impl Visitor {
         response.into_body().collect().await.unwrap().to_bytes().to_vec()
     }
 
+    /// The text of a PDF as poppler reads it, its pages one after the other.
+    pub async fn paper(&self, path: &str) -> String {
+        let request = Request::get(path).header(header::COOKIE, self.cookie.clone().unwrap_or_default());
+        let answer = self.app.clone().oneshot(request.body(Body::empty()).unwrap()).await.unwrap();
+        assert_eq!(answer.status(), StatusCode::OK, "{path}");
+        assert_eq!(answer.headers()[header::CONTENT_TYPE], "application/pdf");
+        let bytes = answer.into_body().collect().await.unwrap().to_bytes();
+        let mut file = tempfile::NamedTempFile::new().unwrap();
+        std::io::Write::write_all(&mut file, &bytes).unwrap();
+        let mut reader = std::process::Command::new("pdftotext");
+        let run = reader.args(["-layout", "-enc", "UTF-8"]).arg(file.path()).arg("-").output();
+        let run = run.expect("pdftotext is needed to check what is printed: install poppler-utils");
+        assert!(run.status.success());
+        String::from_utf8(run.stdout).unwrap()
+    }
+
     /// Opens the edit form of a record and sends it with these fields.
     pub async fn change(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
         let seen = seen(&self.get(&format!("{path}/edit")).await.body);
