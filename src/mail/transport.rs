@@ -62,9 +62,13 @@ impl Mailer {
             Ok(made) => made,
             Err(reason) => return Answer::Never(format!("The message could not be made: {reason:#}.")),
         };
-        match self.transport.send_raw(&envelope, &bytes).await {
-            Ok(taken) => Answer::Taken(said(&taken.message().collect::<Vec<_>>().join(" "))),
-            Err(error) => meaning(&error),
+        // A task of its own: if whoever asked is cut off half way, the exchange still ends as it should. Otherwise the
+        // line would go back to the others with an answer left in it, and that would be taken for the next message's.
+        let transport = self.transport.clone();
+        match tokio::spawn(async move { transport.send_raw(&envelope, &bytes).await }).await {
+            Ok(Ok(taken)) => Answer::Taken(said(&taken.message().collect::<Vec<_>>().join(" "))),
+            Ok(Err(error)) => meaning(&error),
+            Err(reason) => Answer::Unknown(said(&format!("The sending broke off: {reason}."))),
         }
     }
 
