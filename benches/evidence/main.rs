@@ -156,7 +156,7 @@ fn about() -> About {
         prepared_by: "Tobias Fenn".into(),
         prepared_on: chrono::NaiveDate::default(),
         cautions: vec!["The label and local rules decide.".into()],
-        columns: &cells::COLUMNS,
+        columns: cells::COLUMNS.to_vec(),
         stem: "application-log".into(),
     }
 }

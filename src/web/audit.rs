@@ -64,7 +64,7 @@ pub async fn list(
     let nobody = (NOBODY.to_owned(), "The program or a visitor".to_owned());
     let status = if form.is_good() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
     let page = ListPage {
-        page: Page::of(&actor, "Who did, saw and took out what", "/reports"),
+        page: Page::of(&actor, "Who did, saw and took out what", "/filings"),
         rows: lines.into_iter().map(|line| row(line, &actor)).collect(),
         people: everybody.chain([nobody]).collect(),
         nouns: audit::nouns(&mut conn).await?.into_iter().map(|noun| (noun.clone(), noun)).collect(),

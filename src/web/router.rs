@@ -401,6 +401,8 @@ fn of_filings() -> Vec<Line> {
         GET "/filings/{rule}/{period}" Office filings::show;
         POST "/filings/{rule}/{period}" Office filings::mark;
         GET "/filings/{rule}/{period}/file" Office filings::file;
+        GET "/filings/{rule}/{period}/rows.xlsx" Office filings::workbook;
+        GET "/filings/{rule}/{period}/rows.pdf" Office filings::paper;
         GET "/reports" Office reports::moved;
         GET "/reports/log" Office reports::log::show;
         GET "/reports/log.csv" Office reports::log::file;

@@ -42,6 +42,8 @@ async fn the_service_connects_as_a_role_that_can_only_add() {
         "update audit set deed = 'x'",
         "delete from audit",
         "truncate audit cascade",
+        "update filing set content = 'x'",
+        "delete from filing_change",
         "delete from record_signature",
         "update record_signature set name = 'x'",
         "alter table application_record disable trigger all",

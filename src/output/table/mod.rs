@@ -24,7 +24,7 @@ pub struct About {
     pub prepared_on: NaiveDate,
     /// What stands on paper before the rows.
     pub cautions: Vec<String>,
-    pub columns: &'static [&'static str],
+    pub columns: Vec<&'static str>,
     /// The file's name up to its dot.
     pub stem: String,
 }
@@ -86,7 +86,7 @@ impl<W: Write + Send> File<W> {
     /// When the temporary folder cannot be written to.
     pub fn begin(format: Format, about: About, into: W) -> anyhow::Result<Self> {
         let kind = match format {
-            Format::Csv => Kind::Csv(Box::new(csv::Sheet::new(about.columns)?)),
+            Format::Csv => Kind::Csv(Box::new(csv::Sheet::new(&about.columns)?)),
             Format::Xlsx => Kind::Xlsx(Box::new(xlsx::Book::begin(&about)?)),
             Format::Pdf => Kind::Paper(vec![]),
         };

@@ -23,9 +23,9 @@ pub(super) fn write(about: &About, rows: &[Vec<Cell>]) -> anyhow::Result<Vec<u8>
     if rows.is_empty() {
         blocks.push(Block::Words(plain("No row.")));
     } else if about.columns.len() <= BESIDE {
-        blocks.push(Block::Table(beside(about.columns, rows)));
+        blocks.push(Block::Table(beside(&about.columns, rows)));
     } else {
-        blocks.push(Block::Table(piled(about.columns, rows)));
+        blocks.push(Block::Table(piled(&about.columns, rows)));
     }
     pdf::write(&Sheet {
         title: about.title.clone(),

@@ -30,7 +30,7 @@ fn about(columns: &'static [&'static str]) -> About {
         prepared_by: "Tobias Fenn".into(),
         prepared_on: "2026-11-25".parse().unwrap(),
         cautions: vec!["The label and local rules decide.".into()],
-        columns,
+        columns: columns.to_vec(),
         stem: "application-log_2026-10-01_2026-10-31".into(),
     }
 }

@@ -14,7 +14,7 @@ const CUT: &str = " [cut here; the comma-separated file has all of it]";
 
 pub(super) struct Book {
     book: Workbook,
-    columns: &'static [&'static str],
+    columns: Vec<&'static str>,
     /// The worksheet at work and its next row.
     sheet: usize,
     row: u32,
@@ -31,7 +31,7 @@ impl Book {
     pub(super) fn with_limit(about: &About, limit: u32) -> Result<Self, XlsxError> {
         let mut this = Self {
             book: Workbook::new(),
-            columns: about.columns,
+            columns: about.columns.clone(),
             sheet: 0,
             row: 0,
             limit,
@@ -45,7 +45,7 @@ impl Book {
     fn add_sheet(&mut self) -> Result<(), XlsxError> {
         let sheet = self.book.add_worksheet_with_constant_memory()?;
         sheet.set_freeze_panes(1, 0)?;
-        for (column, name) in (0..).zip(self.columns) {
+        for (column, name) in (0..).zip(&self.columns) {
             sheet.set_column_width(column, width(name))?;
             sheet.write_string_with_format(0, column, *name, &self.bold)?;
         }

@@ -24,7 +24,7 @@ use axum::{
 use uuid::Uuid;
 
 /// It belongs to the reports.
-const AT: &str = "/reports";
+const AT: &str = "/filings";
 /// So many heads are listed.
 const LISTED: i64 = 50;
 

@@ -222,7 +222,7 @@ pub async fn list(State(state): State<AppState>, actor: Actor) -> Result<Respons
     for job in jobs {
         rows.push(row(&actor, job).await?);
     }
-    Ok(JobsPage { page: Page::of(&actor, "Files", "/reports"), rows, one: false }.into_response())
+    Ok(JobsPage { page: Page::of(&actor, "Files", "/filings"), rows, one: false }.into_response())
 }
 
 /// GET /exports/jobs/{id}
@@ -230,7 +230,7 @@ pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uu
     let job = door(&state, &actor, id).await?;
     let title = job.file_name.clone();
     let rows = vec![row(&actor, job).await?];
-    Ok(JobsPage { page: Page::of(&actor, title, "/reports"), rows, one: true }.into_response())
+    Ok(JobsPage { page: Page::of(&actor, title, "/filings"), rows, one: true }.into_response())
 }
 
 /// POST /exports/jobs/{id}/ends

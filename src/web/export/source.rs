@@ -48,7 +48,7 @@ pub struct Ready {
     pub title: String,
     pub period: String,
     pub stem: String,
-    pub columns: &'static [&'static str],
+    pub columns: Vec<&'static str>,
     pub cautions: Vec<String>,
     pub rows: Vec<Vec<Cell>>,
 }
@@ -112,16 +112,17 @@ impl Source {
             let which = if retired { ", retired ones too" } else { ", those in use" };
             format!("{found}{which}, on {}", words::day(today))
         };
-        let of = |title: &str, period: String, columns, cautions: &[&str], stem: String| About {
-            title: title.to_owned(),
-            company: reader.company.clone(),
-            period,
-            prepared_by: reader.name.clone(),
-            prepared_on: today,
-            cautions: cautions.iter().map(|&words| words.to_owned()).collect(),
-            columns,
-            stem,
-        };
+        let of =
+            |title: &str, period: String, columns: &[&'static str], cautions: &[&str], stem: String| About {
+                title: title.to_owned(),
+                company: reader.company.clone(),
+                period,
+                prepared_by: reader.name.clone(),
+                prepared_on: today,
+                cautions: cautions.iter().map(|&words| words.to_owned()).collect(),
+                columns: columns.to_vec(),
+                stem,
+            };
         match self {
             Self::Log(f) => {
                 let cautions = [
@@ -156,7 +157,7 @@ impl Source {
             }
             Self::Ready(ready) => About {
                 cautions: ready.cautions.clone(),
-                ..of(&ready.title, ready.period.clone(), ready.columns, &[], ready.stem.clone())
+                ..of(&ready.title, ready.period.clone(), &ready.columns, &[], ready.stem.clone())
             },
         }
     }

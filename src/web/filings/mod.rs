@@ -5,7 +5,7 @@ mod one;
 mod rules;
 
 pub use log::log as state_log;
-pub use one::{file, mark, sent, show};
+pub use one::{file, mark, paper, sent, show, workbook};
 pub use rules::state;
 
 use super::{

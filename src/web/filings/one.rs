@@ -1,7 +1,10 @@
 //! One report: before it is sent, as a file, and what was sent.
 use super::{AT, badge, title};
 use crate::{
-    actions::filing::{self as verbs, Made, Sent, Stand},
+    actions::{
+        evidence,
+        filing::{self as verbs, Made, Sent, Stand},
+    },
     db::{
         Conn,
         filing::{self, Change, Filing},
@@ -13,9 +16,10 @@ use crate::{
             owed::{Owed, Standing},
         },
     },
+    output::table::Format,
     web::{
         AppState, Error, Result,
-        export::attachment,
+        export::{self, Ready, Source, attachment},
         form::{Form, Posted},
         page::Page,
         session::{self, Actor},
@@ -74,6 +78,8 @@ struct ShowPage {
     due: Option<NaiveDate>,
     weekend: Option<String>,
     file: String,
+    workbook: String,
+    paper: String,
     action: String,
     log: String,
     /// Where the registration is entered.
@@ -159,6 +165,8 @@ async fn page(conn: &mut Conn, actor: &Actor, made: Made, mut form: Form) -> Res
         due: made.rule.due_on(made.period),
         weekend: made.rule.weekend_words(made.period).map(|said| words::sentence(&said)),
         file: address(made.rule.code, &code, &made.county, "/file"),
+        workbook: address(made.rule.code, &code, &made.county, "/rows.xlsx"),
+        paper: address(made.rule.code, &code, &made.county, "/rows.pdf"),
         action: address(made.rule.code, &code, "", ""),
         log: crate::web::reports::log::address(
             crate::web::reports::AT_LOG,
@@ -210,22 +218,74 @@ fn lacking(made: &Made) -> Vec<Lacking> {
     all
 }
 
+/// GET /filings/{rule}/{period}/rows.xlsx?county=.. : the report's rows as a workbook.
+pub async fn workbook(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path((rule, period)): Path<(String, String)>,
+    Query(ask): Query<Ask>,
+) -> Result<Response> {
+    rows(&state, &actor, (&rule, &period), &ask, Format::Xlsx).await
+}
+
+/// GET /filings/{rule}/{period}/rows.pdf?county=.. : the report's rows on paper.
+pub async fn paper(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path((rule, period)): Path<(String, String)>,
+    Query(ask): Query<Ask>,
+) -> Result<Response> {
+    rows(&state, &actor, (&rule, &period), &ask, Format::Pdf).await
+}
+
+async fn rows(
+    state: &AppState,
+    actor: &Actor,
+    (rule, period): (&str, &str),
+    ask: &Ask,
+    format: Format,
+) -> Result<Response> {
+    let made = verbs::make(&mut *state.pool.acquire().await?, rule, &ask.county, period).await?;
+    let Some(made) = made else { return Ok(Redirect::to(AT).into_response()) };
+    let stem = made.draft.file.rsplit_once('.').map_or(made.draft.file.as_str(), |(stem, _)| stem);
+    let list = Ready {
+        title: title(made.jurisdiction, made.rule, &made.county),
+        period: period.to_owned(),
+        stem: stem.to_owned(),
+        columns: made.draft.file_columns(),
+        cautions: vec![
+            "The live rule and the regulator's own form decide; a licensed person answers for what is sent."
+                .to_owned(),
+        ],
+        rows: made.draft.file_rows(),
+    };
+    export::of_actor(state, actor, Source::Ready(Box::new(list)), format).await
+}
+
+/// Writes down that a report's file was taken out.
+async fn note(state: &AppState, actor: &Actor, file: &str) -> Result<()> {
+    let detail = serde_json::json!({ "file": file });
+    Ok(evidence::exported(&actor.doer(), &mut *state.pool.acquire().await?, "filing", detail).await?)
+}
+
 /// GET /filings/{rule}/{period}/file?county=..
 pub async fn file(
     State(state): State<AppState>,
-    _actor: Actor,
+    actor: Actor,
     Path((rule, period)): Path<(String, String)>,
     Query(ask): Query<Ask>,
 ) -> Result<Response> {
     let made = verbs::make(&mut *state.pool.acquire().await?, &rule, &ask.county, &period).await?;
     let Some(made) = made else { return Ok(Redirect::to(AT).into_response()) };
+    note(&state, &actor, &made.draft.file).await?;
     Ok(attachment(&made.draft.file, made.media_type, made.content))
 }
 
 /// GET /filings/sent/{id} : the bytes as they were sent.
-pub async fn sent(State(state): State<AppState>, _actor: Actor, Path(id): Path<Uuid>) -> Result<Response> {
+pub async fn sent(State(state): State<AppState>, actor: Actor, Path(id): Path<Uuid>) -> Result<Response> {
     let kept = filing::content(&mut *state.pool.acquire().await?, id).await?;
     let (name, media_type, content) = kept.ok_or(Error::NotFound)?;
+    note(&state, &actor, &name).await?;
     Ok(attachment(&name, &media_type, content))
 }
 

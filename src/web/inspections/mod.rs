@@ -25,7 +25,7 @@ use axum::{
 use chrono::{Datelike, Days, NaiveDate};
 use uuid::Uuid;
 
-const AT: &str = "/reports";
+const AT: &str = "/filings";
 /// A link opens for so many days unless somebody says otherwise.
 const USUAL_DAYS: u64 = 14;
 
