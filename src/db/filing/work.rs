@@ -103,12 +103,13 @@ pub async fn work(
 }
 
 /// In which months between these days the company worked in which county. The places are found by skipping along
-/// the index of places, and each month is one probe: it costs by counties and months, not by records.
+/// the index of places, and each month is one probe that ends at its first record: it costs by counties and months,
+/// not by records. Two statements, so that the planner knows how few probes there are and compiles nothing.
 ///
 /// # Errors
 /// When the database does not answer.
 pub async fn worked(conn: &mut Conn, from: NaiveDate, until: NaiveDate) -> sqlx::Result<Vec<Worked>> {
-    let rows: Vec<(String, String, NaiveDate)> = sqlx::query_as(
+    let places: Vec<(String, String)> = sqlx::query_as(
         "with recursive place as (
             (select site_state, site_county from application_record order by site_state, site_county limit 1)
             union all
@@ -116,16 +117,35 @@ pub async fn worked(conn: &mut Conn, from: NaiveDate, until: NaiveDate) -> sqlx:
                 select r.site_state, r.site_county from application_record r
                 where (r.site_state, r.site_county) > (p.site_state, p.site_county)
                 order by r.site_state, r.site_county limit 1) n)
-         select p.site_state::text, p.site_county, m.month::date
-         from place p cross join generate_series(date_trunc('month', $1::timestamp), $2::timestamp, interval '1 month')
-            as m(month)
-         where exists (select 1 from application_now r where r.site_state = p.site_state
-            and r.site_county = p.site_county and r.applied_on >= m.month::date
-            and r.applied_on < (m.month + interval '1 month')::date and r.origin = 'own')
+         select site_state::text, site_county from place order by 1, 2",
+    )
+    .fetch_all(&mut *conn)
+    .await?;
+    let months: Vec<NaiveDate> = std::iter::successors(Some(Month::of(from)), |month| Some(month.next()))
+        .map(Month::first_day)
+        .take_while(|first| *first <= until)
+        .collect();
+    let asked =
+        places.iter().flat_map(|(state, county)| months.iter().map(move |month| (state, county, *month)));
+    let (mut states, mut counties, mut firsts) = (vec![], vec![], vec![]);
+    for (state, county, month) in asked {
+        states.push(state.clone());
+        counties.push(county.clone());
+        firsts.push(month);
+    }
+    let rows: Vec<(String, String, NaiveDate)> = sqlx::query_as(
+        "select p.state, p.county, p.month
+         from unnest($1::text[], $2::text[], $3::date[]) as p(state, county, month)
+         cross join lateral (select 1 from application_record r
+            where r.site_state = p.state::char(2) and r.site_county = p.county and r.applied_on >= p.month
+                and r.applied_on < (p.month + interval '1 month')::date and r.origin = 'own' and not r.withdrawn
+                and not (select max(n.version) from application_record n where n.id = r.id) > r.version
+            limit 1) as one
          order by 1, 2, 3",
     )
-    .bind(from.and_time(chrono::NaiveTime::MIN))
-    .bind(until.and_time(chrono::NaiveTime::MIN))
+    .bind(states)
+    .bind(counties)
+    .bind(firsts)
     .fetch_all(conn)
     .await?;
     let made =
