@@ -28,7 +28,7 @@ use plantward::{
 };
 use rust_xlsxwriter::Workbook;
 use sha2::{Digest, Sha256};
-use sqlx::{AssertSqlSafe, PgPool};
+use sqlx::PgPool;
 use std::{sync::Arc, time::Instant};
 use tower::ServiceExt;
 

@@ -105,8 +105,8 @@ impl Terms {
     /// The newest step of this plant whose day has come, with its day.
     #[must_use]
     pub fn newest(&self, plant: &Plant, today: NaiveDate) -> Option<(Step, NaiveDate)> {
-        let days = self.steps().into_iter().map(|step| (step, self.day_of(step, plant)));
-        days.filter(|(_, day)| *day <= today).last()
+        let mut days = self.steps().into_iter().map(|step| (step, self.day_of(step, plant)));
+        days.rfind(|(_, day)| *day <= today)
     }
 
     /// The message that goes out today to a site with these plants; none: nothing is to be said today.
