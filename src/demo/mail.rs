@@ -46,7 +46,7 @@ pub async fn enter(conn: &mut Conn, pool: &PgPool, w: &mut World, people: &Peopl
     let mut ids = Ids { moment: 0, chance: &mut w.chance };
     for back in (0..=DAYS).rev() {
         let day = ago(w.today, back);
-        let doer = Doer::program(pool, &Clock::fixed(at(day, 8, 30)));
+        let doer = Doer::program(pool, &Clock::fixed(at(day, 0, 20)));
         let (from, until) = reminder::span(&dates, day, day);
         let open = rows::open_plants(conn, from, until, None).await?;
         let groups = open.chunk_by(|a, b| a.site_id == b.site_id);
@@ -54,7 +54,7 @@ pub async fn enter(conn: &mut Conn, pool: &PgPool, w: &mut World, people: &Peopl
             .filter(|group| dates.round(&reminder::plants(group), day).is_some())
             .filter_map(|group| Some(group.first()?.site_id))
             .collect();
-        ids.moment = u64::try_from(at(day, 8, 30).timestamp_millis())?;
+        ids.moment = u64::try_from(at(day, 0, 20).timestamp_millis())?;
         for site in spoken {
             reminder::write_held(conn, &doer, site, (&dates, day), &mut || ids.next()).await?;
         }

@@ -1,0 +1,144 @@
+//! The lines of what surrounds the work: letters, prices, papers, tables that come in, reports and evidence.
+use super::{Line, method_filter};
+use crate::web::{
+    agreements, answers, audit, customer_page, estimates, evidence, export, filings, guard::Who, imports,
+    incidents, inspections, looks, messages, papers, price_list, reminders, renewals, reports, survival,
+};
+use axum::http::Method;
+
+pub(super) fn of_mail() -> Vec<Line> {
+    lines! {
+        GET "/c/{link}" Anyone customer_page::show;
+        POST "/c/{link}/answers" Anyone customer_page::answer;
+        POST "/c/{link}/details" Anyone customer_page::details;
+        GET "/u/{link}" Anyone customer_page::out;
+        POST "/u/{link}" Anyone customer_page::end_offers;
+        GET "/answers" Office answers::list;
+        POST "/answers/{id}/settlements" Office answers::settle;
+        GET "/reminders" Office reminders::list;
+        GET "/reminders/terms" Owner reminders::terms_form;
+        POST "/reminders/terms" Owner reminders::change_terms;
+        GET "/sites/{id}/reminders" Office reminders::preview;
+        POST "/sites/{id}/reminders/tests" Office reminders::test;
+        GET "/messages" Office messages::list;
+        GET "/messages/letters.pdf" Office messages::letters;
+        POST "/messages/postings" Office messages::posted;
+        GET "/messages/{id}" Office messages::show;
+        POST "/messages/{id}/retries" Office messages::retry;
+        POST "/messages/{id}/letters" Office messages::as_letter;
+        POST "/messages/{id}/withdrawals" Office messages::withdraw;
+        POST "/messages/{id}/bounces" Office messages::bounce;
+    }
+}
+
+pub(super) fn of_agreements() -> Vec<Line> {
+    lines! {
+        GET "/sites/{id}/agreements" Office agreements::list;
+        POST "/sites/{id}/agreements" Office agreements::create;
+        GET "/agreements/{id}/edit" Office agreements::edit_form;
+        POST "/agreements/{id}" Office agreements::update;
+        POST "/agreements/{id}/ends" Office agreements::end;
+        GET "/company/prices" Owner price_list::edit_form;
+        POST "/company/prices" Owner price_list::update;
+        GET "/sites/{id}/estimates" Office estimates::list;
+        POST "/sites/{id}/estimates" Office estimates::create;
+        GET "/estimates/{id}" Office estimates::show;
+        GET "/estimates/{id}/paper" Office estimates::paper;
+        POST "/estimates/{id}/acceptances" Office estimates::accept;
+        POST "/estimates/{id}/withdrawals" Office estimates::withdraw;
+        GET "/reports/charges" Office reports::charges::show;
+        GET "/reports/charges.csv" Office reports::charges::file;
+        GET "/records/{id}/statement" Office reports::charges::statement;
+    }
+}
+
+pub(super) fn of_renewals() -> Vec<Line> {
+    lines! {
+        GET "/renewals" Office renewals::list;
+        GET "/survival" Office survival::show;
+        GET "/plants/{id}/looks" SignedIn looks::list;
+        POST "/plants/{id}/looks" SignedIn looks::create;
+        POST "/looks/{id}/strikes" Office looks::strike;
+        GET "/sites/{id}/renewals" Office renewals::show;
+        POST "/sites/{id}/renewals" Office renewals::create;
+    }
+}
+
+pub(super) fn of_papers() -> Vec<Line> {
+    lines! {
+        GET "/papers" Office papers::list;
+        GET "/papers/new" Office papers::new_form;
+        POST "/papers" Office papers::create;
+        POST "/papers/warnings" Owner papers::warn_before;
+        POST "/papers/{id}/strikes" Office papers::strike;
+        POST "/certifications/{id}/units" Office papers::need_units;
+        GET "/papers/container-labels" Office papers::container_labels;
+        GET "/papers/container-labels/paper" Office papers::container_sheet;
+        GET "/incidents" SignedIn incidents::list;
+        GET "/incidents/new" SignedIn incidents::new_form;
+        POST "/incidents" SignedIn incidents::create;
+        GET "/incidents/{id}" SignedIn incidents::show;
+        POST "/incidents/{id}/entries" SignedIn incidents::add;
+    }
+}
+
+pub(super) fn of_imports() -> Vec<Line> {
+    lines! {
+        GET "/imports" Office imports::list;
+        POST "/imports" Office imports::create;
+        GET "/imports/templates/{kind}" Office imports::template;
+        GET "/imports/{id}" Office imports::show;
+        GET "/imports/{id}/bad.csv" Office imports::bad;
+        POST "/imports/{id}/columns" Office imports::name;
+        POST "/imports/{id}/sheets" Office imports::choose_sheet;
+        POST "/imports/{id}/rows" Office imports::bring_in;
+        POST "/imports/{id}/ends" Office imports::end;
+        POST "/imports/{id}/returns" Office imports::undo;
+    }
+}
+
+pub(super) fn of_filings() -> Vec<Line> {
+    lines! {
+        GET "/filings" Office filings::list;
+        GET "/filings/states/{code}" Office filings::state;
+        GET "/filings/states/{code}/log.csv" Office filings::state_log;
+        GET "/filings/sent/{id}" Office filings::sent;
+        GET "/filings/{rule}/{period}" Office filings::show;
+        POST "/filings/{rule}/{period}" Office filings::mark;
+        GET "/filings/{rule}/{period}/file" Office filings::file;
+        GET "/filings/{rule}/{period}/rows.xlsx" Office filings::workbook;
+        GET "/filings/{rule}/{period}/rows.pdf" Office filings::paper;
+        GET "/reports" Office reports::moved;
+        GET "/reports/log" Office reports::log::show;
+        GET "/reports/log.csv" Office reports::log::file;
+        GET "/reports/log.xlsx" Office reports::log::workbook;
+        GET "/reports/log.pdf" Office reports::log::paper;
+        GET "/exports" Office export::job::list;
+        GET "/exports/{name}" Office export::file;
+        POST "/exports/{name}" Office export::job::begin;
+        GET "/exports/jobs/{id}" Office export::job::show;
+        POST "/exports/jobs/{id}/ends" Office export::job::stop;
+        POST "/exports/jobs/{id}/removals" Office export::job::remove;
+        GET "/exports/jobs/{id}/file" Office export::job::take;
+        GET "/reports/registrations" Office reports::registrations::list;
+        POST "/reports/registrations" Office reports::registrations::create;
+    }
+}
+
+pub(super) fn of_evidence() -> Vec<Line> {
+    lines! {
+        GET "/evidence" Office evidence::list;
+        POST "/evidence/heads" Office evidence::take;
+        GET "/evidence/heads/{id}" Office evidence::show;
+        POST "/evidence/checks" Office evidence::check;
+        GET "/records/{id}/proof" SignedIn evidence::proof;
+        GET "/audit" Owner audit::list;
+        GET "/inspections" Owner inspections::list;
+        POST "/inspections" Owner inspections::create;
+        POST "/inspections/{id}/revocations" Owner inspections::revoke;
+        GET "/inspection/{secret}" Anyone inspections::read;
+        GET "/inspection/{secret}/records/{id}" Anyone inspections::record;
+        GET "/inspection/{secret}/records/{id}/proof" Anyone inspections::proof;
+        GET "/inspection/{secret}/files/{name}" Anyone inspections::file;
+    }
+}
