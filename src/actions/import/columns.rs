@@ -35,7 +35,10 @@ pub async fn name_columns(doer: &Doer, id: Uuid, mapping: &Mapping) -> Result<()
     let mut tx = doer.pool.begin().await?;
     let mut held = import::lock(&mut tx, id).await?.ok_or(Error::NotFound)?;
     if held.goes_on() && held.mapping == stored(mapping) {
-        return Ok(()); // sent twice
+        // Sent twice. Let go of here, and not when the connection is used the next time: a worker that looks
+        // meanwhile would pass the row over.
+        tx.rollback().await?;
+        return Ok(());
     }
     held = hold_open(&mut tx, id).await?;
     let columns = held.of().columns();
