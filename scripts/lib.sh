@@ -36,6 +36,7 @@ is_present() {
         chromium-driver) command -v chromedriver >/dev/null ;;
         poppler-utils) command -v pdftotext >/dev/null ;;
         python3-openpyxl) /usr/bin/python3 -c 'import openpyxl' 2>/dev/null ;;
+        python3-aiosmtpd) /usr/bin/python3 -c 'import aiosmtpd' 2>/dev/null ;;
         gcc) command -v cc >/dev/null ;;
         *) command -v "$1" >/dev/null ;;
     esac
