@@ -48,6 +48,8 @@ pub struct Sign {
     pub says: &'static str,
     /// From when until when it stands, and how.
     pub stands: &'static str,
+    /// Words whose size the rule sets, each with its least size in points; none where the text was not read.
+    pub lines: &'static [(&'static str, u32)],
 }
 
 /// A rule of a state.
@@ -107,8 +109,13 @@ const fn rule(
     Rule { code, state, counties: &[], methods: &[], duty, lead_hours: 0, sign: None, words, source, mark }
 }
 
-const fn sign(size: &'static str, says: &'static str, stands: &'static str) -> Option<Sign> {
-    Some(Sign { size, says, stands })
+const fn sign(
+    size: &'static str,
+    says: &'static str,
+    stands: &'static str,
+    lines: &'static [(&'static str, u32)],
+) -> Option<Sign> {
+    Some(Sign { size, says, stands, lines })
 }
 
 /// Every rule that ships with the program.
@@ -134,6 +141,7 @@ pub const RULES: &[Rule] = &[
             "5 x 4 in",
             "black on bright yellow: WARNING in 60 point, PESTICIDES APPLIED in 24 point, a symbol of 2 in, the applicator's name in 18 point",
             "when work ends",
+            &[("WARNING", 60), ("PESTICIDES APPLIED", 24)],
         ),
         ..rule("co-sign", "CO", Duty::Sign, Mark::Checked, "signs are posted", "Colorado CRS 35-10-112")
     },
@@ -165,12 +173,13 @@ pub const RULES: &[Rule] = &[
             "4 x 5 in",
             "white, set text, letters of 3/8 in",
             "its lower edge 12 in above turf; the owner removes it the day after",
+            &[],
         ),
         ..rule("il-sign", "IL", Duty::Sign, Mark::Checked, "lawn markers are posted", "415 ILCS 65/3")
     },
     Rule {
         methods: LAWN,
-        sign: sign("4 x 5 in", "letters of 3/8 in", "6 to 18 in above turf"),
+        sign: sign("4 x 5 in", "letters of 3/8 in", "6 to 18 in above turf", &[]),
         ..rule(
             "in-sign",
             "IN",
@@ -207,6 +216,7 @@ pub const RULES: &[Rule] = &[
             "5 x 4 in",
             "rigid, light with dark letters: CAUTION in 72 point, PESTICIDE APPLICATION in 30 point, symbol, re-entry, company and telephone, date and time, day of removal",
             "up before the start and at least 2 days after",
+            &[("CAUTION", 72), ("PESTICIDE APPLICATION", 30)],
         ),
         ..rule("me-sign", "ME", Duty::Sign, Mark::Checked, "signs are posted", "Maine 01-026 ch. 28 s. 3")
     },
@@ -220,7 +230,7 @@ pub const RULES: &[Rule] = &[
     ),
     Rule {
         methods: LAWN,
-        sign: sign("as the statute shows", "letters of 1/2 in", "18 in above grass, for 48 hours"),
+        sign: sign("as the statute shows", "letters of 1/2 in", "18 in above grass, for 48 hours", &[]),
         ..rule(
             "mn-sign",
             "MN",
@@ -243,6 +253,8 @@ pub const RULES: &[Rule] = &[
             "as the rule shows",
             "white: Pesticide Treated Area in letters of 1/2 in, a symbol of 2 in, business name or licence and telephone",
             "up at the start, may go after 72 hours",
+            // Capitals are about seven tenths of a size high: 54 points make half an inch.
+            &[("Pesticide Treated Area", 54)],
         ),
         ..rule("nj-sign", "NJ", Duty::Sign, Mark::Checked, "signs are posted", "N.J.A.C. 7:30-9.13")
     },
@@ -263,6 +275,7 @@ pub const RULES: &[Rule] = &[
             "4 x 5 in",
             "the set text",
             "12 in high, every 50 ft and 2 at least; 24 hours is from memory",
+            &[],
         ),
         ..rule(
             "ny-markers",

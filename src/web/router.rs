@@ -272,6 +272,7 @@ fn of_visits() -> Vec<Line> {
         POST "/visits/{id}/moves" Office visits::move_to;
         POST "/visits/{id}/cancellations" Office visits::cancel;
         POST "/visits/{id}/promises" Office visits::promise;
+        GET "/visits/{id}/signs" SignedIn visits::signs::show;
         POST "/visits/{id}/duties/{code}" SignedIn visits::duties::mark;
         POST "/visits/{id}/duties/{code}/notices" Office visits::duties::tell;
         GET "/day-holds" Office day_holds::list;

@@ -99,7 +99,10 @@ pub async fn ask_for_rows(doer: &Doer, id: Uuid) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
     let mut held = import::lock(&mut tx, id).await?.ok_or(Error::NotFound)?;
     if matches!(held.state.as_str(), "to-write" | "writing" | "done") {
-        return Ok(()); // sent twice
+        // Sent twice. Let go of here, and not when the connection is used the next time: a worker that looks
+        // meanwhile would pass the row over.
+        tx.rollback().await?;
+        return Ok(());
     }
     if held.state != "checked" {
         return Err(Error::refused("Its lines are not checked yet."));

@@ -7,6 +7,7 @@ mod offer;
 mod plants;
 mod record;
 mod show;
+pub(in crate::web) mod signs;
 mod stop;
 
 pub use book::{create, new_form};

@@ -175,3 +175,5 @@ form-date-range = This date is out of range.
 stop-time = This is not a time; write it as 14:30.
 stop-temperature = This is not a temperature; write for example 68.
 stop-temperature-range = This temperature is out of range.
+sign-sheet = Sign sheet
+sign-sheet-words = Print it, one sheet for each rule. The words whose size the rule sets have that size on paper; symbol, material and the rest are the rule's.

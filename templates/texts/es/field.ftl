@@ -175,3 +175,5 @@ form-date-range = Esta fecha no es posible.
 stop-time = Esto no es una hora; escríbala como 14:30.
 stop-temperature = Esto no es una temperatura; escriba por ejemplo 68.
 stop-temperature-range = Esta temperatura no es posible.
+sign-sheet = Hoja del letrero
+sign-sheet-words = Imprímala, una hoja por cada norma. Las palabras cuyo tamaño fija la norma lo tienen en el papel; el símbolo, el material y lo demás los dice la norma.

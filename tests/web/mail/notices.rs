@@ -49,6 +49,33 @@ async fn a_notice_holds_the_visit_until_it_is_done() {
     assert_eq!(other.status.as_u16(), 404, "no duty of this visit");
 }
 
+/// Colorado CRS 35-10-112: WARNING in 60 point, PESTICIDES APPLIED in 24 point, the applicator's name in 18 point.
+#[tokio::test]
+async fn the_sign_sheet_has_the_words_of_the_rule_in_their_size() {
+    let (m, path) = in_colorado().await;
+    assert!(m.office.get(&path).await.page().contains(&format!("href=\"{path}/signs\"")));
+    let sheet = m.office.get(&format!("{path}/signs")).await;
+    for part in [
+        "<p class=\"sign-60\">WARNING</p>",
+        "<p class=\"sign-24\">PESTICIDES APPLIED</p>",
+        "<p class=\"sign-18\">Ines Okoro</p>",
+        "Dec 1, 2026, time:",
+        "EPA Reg. No. 99999-12",
+        "Keep people and pets out until dry",
+        "Colorado CRS 35-10-112, checked",
+    ] {
+        assert!(sheet.page().contains(part), "{part}: {}", sheet.body);
+    }
+    let sizes =
+        plantward::domain::notice::RULES.iter().filter_map(|rule| rule.sign).flat_map(|sign| sign.lines);
+    let css = include_str!("../../../static/app.css");
+    for (words, points) in sizes {
+        assert!(css.contains(&format!(".sign-{points} {{ font-size: {points}pt;")), "{words}");
+    }
+    m.yard.moved_to(&m.world, "WI").await;
+    assert_eq!(m.office.get(&format!("{path}/signs")).await.status.as_u16(), 404, "no sign is asked for");
+}
+
 #[tokio::test]
 async fn ending_offers_ends_no_notice() {
     let (m, path) = in_colorado().await;
