@@ -66,6 +66,17 @@ pub mod working;
 /// The connection that every query takes.
 pub type Conn = sqlx::PgConnection;
 
+/// Strikes a row out by this statement, in whose name, when and why; whether it stood.
+async fn struck_out(
+    conn: &mut Conn,
+    text: &'static str,
+    id: uuid::Uuid,
+    (by, at, reason): (uuid::Uuid, chrono::DateTime<chrono::Utc>, &str),
+) -> sqlx::Result<bool> {
+    let done = sqlx::query(text).bind(id).bind(by).bind(at).bind(reason).execute(conn).await?;
+    Ok(done.rows_affected() == 1)
+}
+
 /// The named constraint that a failed write ran into, if it was one.
 #[must_use]
 pub fn broken_constraint(error: &sqlx::Error) -> Option<&str> {

@@ -120,16 +120,8 @@ pub async fn strike(
     at: DateTime<Utc>,
     reason: &str,
 ) -> sqlx::Result<bool> {
-    let done = sqlx::query(
-        "update paper set struck_by = $2, struck_at = $3, struck_reason = $4 where id = $1 and struck_at is null",
-    )
-    .bind(id)
-    .bind(by)
-    .bind(at)
-    .bind(reason)
-    .execute(conn)
-    .await?;
-    Ok(done.rows_affected() == 1)
+    let text = "update paper set struck_by = $2, struck_at = $3, struck_reason = $4 where id = $1 and struck_at is null";
+    super::struck_out(conn, text, id, (by, at, reason)).await
 }
 
 /// A certification that nobody has renewed yet, with its training units.

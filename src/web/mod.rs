@@ -14,6 +14,7 @@ pub mod estimates;
 pub mod evidence;
 pub mod export;
 pub mod field;
+pub mod files;
 pub mod filings;
 pub mod form;
 pub mod guard;

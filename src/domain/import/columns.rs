@@ -118,22 +118,28 @@ const SITES: &[Column] = &[
     may("service_area", "Service area", "North", What::Line, &["area", "zone", "route"]),
 ];
 
+/// By these a row names the site it belongs to.
+const SITE_NUMBER: Column = may(
+    "site_number",
+    "Site's number in the old books",
+    "S-204",
+    What::Line,
+    &["site no", "site id", "property id"],
+);
+const SITE_STREET: Column = may(
+    "street",
+    "Street of the site",
+    "14 Tamber Lane",
+    What::Line,
+    &["address", "site", "site address", "site street"],
+);
+const SITE_CITY: Column =
+    may("city", "City of the site", "Quillan Springs", What::Line, &["town", "site city"]);
+
 const PLANTS: &[Column] = &[
-    may(
-        "site_number",
-        "Site's number in the old books",
-        "S-204",
-        What::Line,
-        &["site no", "site id", "property id"],
-    ),
-    may(
-        "street",
-        "Street of the site",
-        "14 Tamber Lane",
-        What::Line,
-        &["address", "site", "site address", "site street"],
-    ),
-    may("city", "City of the site", "Quillan Springs", What::Line, &["town", "site city"]),
+    SITE_NUMBER,
+    SITE_STREET,
+    SITE_CITY,
     must("place", "Where on the site", "front hedge", What::Line, &["location", "position", "spot"]),
     must("host_plant", "Host plant", "Podocarpus", What::Line, &["plant", "species", "host", "plant name"]),
     must("kind", "Kind", "hedge", What::PlantKind, &["type", "plant type", "habit"]),
@@ -203,21 +209,9 @@ const APPLICATIONS: &[Column] = &[
     must("on", "Day", "2024-05-15", What::Date, &["date", "applied on", "application date", "service date"]),
     may("started_at", "Began at", "09:30", What::Time, &["start", "start time", "time", "began"]),
     may("finished_at", "Ended at", "10:15", What::Time, &["end", "end time", "finish", "finished"]),
-    may(
-        "site_number",
-        "Site's number in the old books",
-        "S-204",
-        What::Line,
-        &["site no", "site id", "property id"],
-    ),
-    may(
-        "street",
-        "Street of the site",
-        "14 Tamber Lane",
-        What::Line,
-        &["address", "site", "site address", "site street"],
-    ),
-    may("city", "City of the site", "Quillan Springs", What::Line, &["town", "site city"]),
+    SITE_NUMBER,
+    SITE_STREET,
+    SITE_CITY,
     may(
         "place",
         "Plant, by its place on the site",

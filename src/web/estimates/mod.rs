@@ -15,6 +15,7 @@ use super::{
     visits::field::{self, Label},
     words,
 };
+use crate::web::files;
 use crate::{
     actions::{
         estimate::{self as verbs, Asked, rate_field},
@@ -38,7 +39,7 @@ use askama::Template;
 use askama_web::WebTemplate;
 use axum::{
     extract::{Path, State},
-    http::{HeaderValue, StatusCode, header},
+    http::StatusCode,
     response::{IntoResponse, Response},
 };
 use chrono::NaiveDate;
@@ -280,18 +281,7 @@ pub async fn paper(State(state): State<AppState>, actor: Actor, Path(id): Path<U
     drop(conn);
     let name = format!("estimate-{}.pdf", one.number);
     let company = actor.company.clone();
-    pdf(name, move || paper::write(&company, &one, &lines, &labels)).await
-}
-
-/// A file to print, set where no request waits.
-pub(super) async fn pdf(
-    name: String,
-    write: impl FnOnce() -> anyhow::Result<Vec<u8>> + Send + 'static,
-) -> Result<Response> {
-    let bytes = tokio::task::spawn_blocking(write).await.map_err(anyhow::Error::from)??;
-    let kind = HeaderValue::from_static("application/pdf");
-    let shown = HeaderValue::try_from(format!("inline; filename=\"{name}\"")).map_err(anyhow::Error::from)?;
-    Ok(([(header::CONTENT_TYPE, kind), (header::CONTENT_DISPOSITION, shown)], bytes).into_response())
+    files::pdf(&name, move || paper::write(&company, &one, &lines, &labels)).await
 }
 
 /// POST /estimates/{id}/acceptances

@@ -9,6 +9,7 @@ use super::{
     page::Page,
     session::{self, Actor},
 };
+use crate::web::files;
 use crate::{
     actions::evidence as verbs,
     db::{audit, chain, head},
@@ -18,7 +19,7 @@ use askama::Template;
 use askama_web::WebTemplate;
 use axum::{
     extract::{Path, State},
-    http::{HeaderValue, StatusCode, header},
+    http::StatusCode,
     response::{IntoResponse, Response},
 };
 use uuid::Uuid;
@@ -139,10 +140,7 @@ pub async fn show(State(state): State<AppState>, actor: Actor, Path(name): Path<
 /// # Errors
 /// When the name holds what no header may.
 pub(super) fn text(name: &str, text: String) -> Result<Response> {
-    let saved =
-        HeaderValue::try_from(format!("attachment; filename=\"{name}\"")).map_err(anyhow::Error::from)?;
-    let kind = HeaderValue::from_static("text/plain; charset=utf-8");
-    Ok(([(header::CONTENT_TYPE, kind), (header::CONTENT_DISPOSITION, saved)], text).into_response())
+    files::attachment(name, "text/plain; charset=utf-8", text)
 }
 
 /// POST /evidence/checks

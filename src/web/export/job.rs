@@ -1,5 +1,6 @@
 //! Big files in the background: asked for, looked at, stopped, taken, removed.
 use super::{Batch, HANDFULS, PIECES, Pieces, Reader, Rows, Source, of_name, write};
+use crate::web::files;
 use crate::{
     actions::{Doer, evidence, export_job as verbs},
     db::export_job::{self, Job},
@@ -18,7 +19,6 @@ use askama_web::WebTemplate;
 use axum::{
     body::{Body, Bytes},
     extract::{Path, RawQuery, State},
-    http::{HeaderValue, header},
     response::{IntoResponse, Redirect, Response},
 };
 use futures_util::stream;
@@ -266,9 +266,6 @@ pub async fn take(State(state): State<AppState>, actor: Actor, Path(id): Path<Uu
     if job.state != "done" {
         return Err(Error::NotFound);
     }
-    let name = format!("attachment; filename=\"{}\"", job.file_name);
-    let name = HeaderValue::try_from(name).map_err(anyhow::Error::from)?;
-    let kind = HeaderValue::try_from(job.media_type).map_err(anyhow::Error::from)?;
     let detail = json!({ "file": job.file_name, "made before": true });
     evidence::exported(&actor.doer(), &mut *state.pool.acquire().await?, "file", detail).await?;
     let pieces = stream::unfold((state.pool, 0), move |(pool, position)| async move {
@@ -277,6 +274,5 @@ pub async fn take(State(state): State<AppState>, actor: Actor, Path(id): Path<Uu
         Some((piece.map(Bytes::from), (pool, position + 1)))
     });
     let pieces = futures_util::StreamExt::fuse(pieces);
-    Ok(([(header::CONTENT_TYPE, kind), (header::CONTENT_DISPOSITION, name)], Body::from_stream(pieces))
-        .into_response())
+    files::attachment(&job.file_name, &job.media_type, Body::from_stream(pieces))
 }

@@ -5,20 +5,18 @@ mod source;
 
 pub use source::{Ready, Source};
 
-use super::{AppState, Error, Result, audit, due, form::Form, reports::log, session::Actor};
+use super::{AppState, Error, Result, audit, due, files, form::Form, reports::log, session::Actor};
 use crate::{
     actions::evidence,
     domain::{cell::Cell, user::Role},
     output::table::{About, File, Format},
 };
 use axum::{
-    body::{Body, Bytes},
+    body::Bytes,
     extract::{Path, RawQuery, State},
-    http::{HeaderValue, header},
     response::{IntoResponse, Redirect, Response},
 };
 use chrono::NaiveDate;
-use futures_util::{StreamExt, stream};
 use serde_json::json;
 use std::{
     io::{self, Write},
@@ -139,10 +137,7 @@ pub fn answer(
     reader: Reader,
     format: Format,
 ) -> Result<Response> {
-    let shown = if format == Format::Pdf { "inline" } else { "attachment" };
-    let name = format!("{shown}; filename=\"{}.{}\"", about.stem, format.code());
-    let disposition = HeaderValue::try_from(name).map_err(anyhow::Error::from)?;
-    let kind = HeaderValue::from_static(format.media_type());
+    let name = format!("{}.{}", about.stem, format.code());
     let (give, take) = mpsc::channel(PIECES);
     let (rows, written) = mpsc::channel(HANDFULS);
     let pool = state.pool.clone();
@@ -166,10 +161,11 @@ pub fn answer(
             let _ = handle.block_on(give.send(Err(io::Error::other("the file broke off"))));
         }
     });
-    let pieces = stream::unfold(take, |mut take| async move { take.recv().await.map(|piece| (piece, take)) });
-    // Compression asks once more after the end.
-    let body = Body::from_stream(pieces.fuse());
-    Ok(([(header::CONTENT_TYPE, kind), (header::CONTENT_DISPOSITION, disposition)], body).into_response())
+    let body = files::streamed(take);
+    match format {
+        Format::Pdf => files::inline(&name, format.media_type(), body),
+        _ => files::attachment(&name, format.media_type(), body),
+    }
 }
 
 /// What goes from the database to the writer.
@@ -257,11 +253,4 @@ impl Write for Pieces {
             Err(_) => Err(io::ErrorKind::TimedOut.into()),
         }
     }
-}
-
-/// A file to be saved under this name.
-pub(in crate::web) fn attachment(name: &str, kind: &str, body: impl Into<Body>) -> Response {
-    let disposition = format!("attachment; filename=\"{name}\"");
-    ([(header::CONTENT_TYPE, kind.to_owned()), (header::CONTENT_DISPOSITION, disposition)], body.into())
-        .into_response()
 }

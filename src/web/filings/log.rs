@@ -8,16 +8,19 @@ use crate::{
     },
     domain::filing::{self, Jurisdiction},
     output::csv::Sheet,
-    web::{AppState, Error, Result, form::Form, session::Actor},
+    web::{
+        AppState, Error, Result,
+        files::{Piece, attachment, streamed},
+        form::Form,
+        session::Actor,
+    },
 };
 use axum::{
-    body::{Body, Bytes},
+    body::Bytes,
     extract::{Path, Query, State},
-    http::header,
     response::{IntoResponse, Redirect, Response},
 };
 use chrono::NaiveDate;
-use futures_util::{StreamExt, stream};
 use serde::Deserialize;
 use sqlx::PgPool;
 use std::time::Duration;
@@ -60,16 +63,8 @@ pub async fn log(
             let _ = give.send(Err(std::io::Error::other("the file broke off"))).await;
         }
     });
-    let pieces = stream::unfold(take, |mut take| async move { take.recv().await.map(|piece| (piece, take)) });
-    let disposition = format!("attachment; filename=\"{name}\"");
-    let about = [
-        (header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()),
-        (header::CONTENT_DISPOSITION, disposition),
-    ];
-    Ok((about, Body::from_stream(pieces.fuse())).into_response())
+    attachment(&name, "text/csv; charset=utf-8", streamed(take))
 }
-
-type Piece = std::io::Result<Bytes>;
 
 /// Reads the records of one moment in batches, and gives them on no faster than they are taken.
 async fn pour(

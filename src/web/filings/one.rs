@@ -19,7 +19,8 @@ use crate::{
     output::table::Format,
     web::{
         AppState, Error, Result,
-        export::{self, Ready, Source, attachment},
+        export::{self, Ready, Source},
+        files::attachment,
         form::{Form, Posted},
         page::Page,
         session::{self, Actor},
@@ -278,7 +279,7 @@ pub async fn file(
     let made = verbs::make(&mut *state.pool.acquire().await?, &rule, &ask.county, &period).await?;
     let Some(made) = made else { return Ok(Redirect::to(AT).into_response()) };
     note(&state, &actor, &made.draft.file).await?;
-    Ok(attachment(&made.draft.file, made.media_type, made.content))
+    attachment(&made.draft.file, made.media_type, made.content)
 }
 
 /// GET /filings/sent/{id} : the bytes as they were sent.
@@ -286,7 +287,7 @@ pub async fn sent(State(state): State<AppState>, actor: Actor, Path(id): Path<Uu
     let kept = filing::content(&mut *state.pool.acquire().await?, id).await?;
     let (name, media_type, content) = kept.ok_or(Error::NotFound)?;
     note(&state, &actor, &name).await?;
-    Ok(attachment(&name, &media_type, content))
+    attachment(&name, &media_type, content)
 }
 
 /// POST /filings/{rule}/{period}

@@ -4,7 +4,7 @@ use crate::{
     db::import,
     domain::{cell::Cell, import::Kind},
     output::csv::Sheet,
-    web::{AppState, Error, Result, export::attachment, session::Actor},
+    web::{AppState, Error, Result, files::attachment, session::Actor},
 };
 use axum::{
     extract::{Path, State},
@@ -22,7 +22,7 @@ pub async fn template(_actor: Actor, Path(name): Path<String>) -> Result<Respons
     let heads: Vec<&str> = kind.columns().iter().map(|column| column.words).collect();
     let mut sheet = Sheet::new(&heads).map_err(anyhow::Error::from)?;
     let bytes = [MARK, &sheet.take().map_err(anyhow::Error::from)?].concat();
-    Ok(attachment(&format!("{}.csv", kind.code()), CSV, bytes))
+    attachment(&format!("{}.csv", kind.code()), CSV, bytes)
 }
 
 /// GET /imports/{id}/bad.csv
@@ -41,5 +41,5 @@ pub async fn bad(State(state): State<AppState>, _actor: Actor, Path(id): Path<Uu
         sheet.row(&row).map_err(anyhow::Error::from)?;
     }
     let bytes = [MARK, &sheet.take().map_err(anyhow::Error::from)?].concat();
-    Ok(attachment(&format!("{}-with-faults.csv", found.kind), CSV, bytes))
+    attachment(&format!("{}-with-faults.csv", found.kind), CSV, bytes)
 }

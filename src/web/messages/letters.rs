@@ -1,4 +1,5 @@
 //! Messages as letters: a file to print, and the note that they were posted.
+use crate::web::files;
 use crate::{
     actions::message as verbs,
     db::{
@@ -17,11 +18,7 @@ use crate::{
         session::{self, Actor},
     },
 };
-use axum::{
-    extract::State,
-    http::{HeaderValue, header},
-    response::{IntoResponse, Response},
-};
+use axum::{extract::State, response::Response};
 use uuid::Uuid;
 
 /// Letters in one file.
@@ -58,11 +55,7 @@ pub async fn letters(State(state): State<AppState>, actor: Actor) -> Result<Resp
         foot: "The label and local rules decide; a licensed person answers.".to_owned(),
         blocks,
     };
-    let bytes =
-        tokio::task::spawn_blocking(move || pdf::write(&sheet)).await.map_err(anyhow::Error::from)??;
-    let kind = HeaderValue::from_static("application/pdf");
-    let shown = HeaderValue::from_static("inline; filename=\"letters.pdf\"");
-    Ok(([(header::CONTENT_TYPE, kind), (header::CONTENT_DISPOSITION, shown)], bytes).into_response())
+    files::pdf("letters.pdf", move || pdf::write(&sheet)).await
 }
 
 /// POST /messages/postings

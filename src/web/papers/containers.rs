@@ -1,6 +1,6 @@
 //! Labels for service containers: what is in a jug that is not the one it was bought in.
 use super::{
-    super::{AppState, Result, estimates::pdf, page::Page, session::Actor},
+    super::{AppState, Result, files::pdf, page::Page, session::Actor},
     AT,
 };
 use crate::{
@@ -45,8 +45,7 @@ pub async fn container_sheet(
         products.retain(|p| chosen.contains(&p.product_id.to_string().as_str()));
     }
     let copies = asked.iter().find(|(n, _)| n == "copies").and_then(|(_, v)| v.parse().ok()).unwrap_or(2);
-    pdf("container-labels.pdf".to_owned(), move || write(&company, &products, usize::clamp(copies, 1, 20)))
-        .await
+    pdf("container-labels.pdf", move || write(&company, &products, usize::clamp(copies, 1, 20))).await
 }
 
 fn write(company: &Company, products: &[Contained], copies: usize) -> anyhow::Result<Vec<u8>> {

@@ -21,8 +21,7 @@ use crate::{
     web::{
         AppState, Error, Result,
         agreements::dollars,
-        estimates,
-        export::attachment,
+        estimates, files,
         form::Form,
         page::Page,
         pour,
@@ -188,7 +187,7 @@ pub async fn file(State(state): State<AppState>, actor: Actor, Query(ask): Query
         }
     }
     let bytes = sheet.take().map_err(anyhow::Error::from)?;
-    Ok(attachment(&format!("charges_{from}_{until}.csv"), "text/csv; charset=utf-8", bytes))
+    files::attachment(&format!("charges_{from}_{until}.csv"), "text/csv; charset=utf-8", bytes)
 }
 
 /// GET /records/{id}/statement : what was done, with what, and what it is charged, as paper for the customer.
@@ -205,7 +204,7 @@ pub async fn statement(
     drop(conn);
     let name = format!("service-statement_{}.pdf", done.head.applied_on);
     let (company, by, today) = (actor.company.clone(), actor.name.clone(), actor.today);
-    estimates::pdf(name, move || paper(&company, (&by, today), &done, &version, &labels)).await
+    files::pdf(&name, move || paper(&company, (&by, today), &done, &version, &labels)).await
 }
 
 fn paper(

@@ -13,6 +13,7 @@ use super::{
     session::Actor,
     visits::field::{self, Label},
 };
+use crate::web::files;
 use crate::{
     db::{
         Conn, duty,
@@ -26,7 +27,6 @@ use askama::Template;
 use askama_web::WebTemplate;
 use axum::{
     extract::{Path, State},
-    http::{HeaderValue, header},
     response::{IntoResponse, Redirect, Response},
 };
 use chrono::{Datelike, Days, NaiveDate};
@@ -172,14 +172,8 @@ pub async fn show(
     Ok(ShowPage { page, day, map, reserve, work, file }.into_response())
 }
 
-/// A long day takes some tenths of a second to set: it is not done where requests wait.
 async fn file(day: Day) -> Result<Response> {
-    let name = format!("route-sheet-{}.pdf", day.on);
-    let bytes =
-        tokio::task::spawn_blocking(move || paper::write(&day)).await.map_err(anyhow::Error::from)??;
-    let kind = HeaderValue::from_static("application/pdf");
-    let shown = HeaderValue::try_from(format!("inline; filename=\"{name}\"")).map_err(anyhow::Error::from)?;
-    Ok(([(header::CONTENT_TYPE, kind), (header::CONTENT_DISPOSITION, shown)], bytes).into_response())
+    files::pdf(&format!("route-sheet-{}.pdf", day.on), move || paper::write(&day)).await
 }
 
 #[derive(Template, WebTemplate)]
