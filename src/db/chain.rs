@@ -94,46 +94,83 @@ pub struct Walked {
     pub faults: Vec<String>,
 }
 
-/// Walks the chain from its start, beside the head if there is one. In one snapshot, a batch of rows at a time.
+/// Walks the chain from its start, beside the head if there is one. In one snapshot; while a batch of rows is
+/// checked, the next one is read.
 ///
 /// # Errors
 /// When the database does not answer.
 pub async fn verify(pool: &PgPool, kept: Option<&Part>) -> sqlx::Result<Walked> {
     let mut tx = pool.begin().await?;
     sqlx::query("set transaction isolation level repeatable read read only").execute(&mut *tx).await?;
-    let (mut walk, mut against) = (Walk::default(), kept.map(Against::of));
-    let mut faults = vec![];
-    let mut last = 0;
-    'chain: loop {
-        let rows: Vec<Row> =
-            sqlx::query_as("select * from application_record where seq > $1 order by seq limit $2")
-                .bind(last)
-                .bind(BATCH)
-                .fetch_all(&mut *tx)
-                .await?;
-        if rows.is_empty() {
+    let mut check = Check { against: kept.cloned().map(Against::of), ..Check::default() };
+    let mut batch = batch_after(&mut tx, 0).await?;
+    while let Some(last) = batch.rows.last().map(|row| row.seq) {
+        let checking = tokio::task::spawn_blocking(move || check.passed(batch));
+        batch = batch_after(&mut tx, last).await?;
+        check = checking.await.map_err(|e| sqlx::Error::Io(e.into()))?;
+        if !check.faults.is_empty() {
             break;
         }
-        let mut items = items_between(&mut tx, last, rows.last().map_or(last, |r| r.seq)).await?;
-        for row in rows {
-            let own = items.remove(&(row.head.id, row.head.version)).unwrap_or_default();
-            let wrong = wrong_with(&row, own, last, walk.last());
-            if !wrong.is_empty() {
-                let (seq, id, version) = (row.seq, row.head.id, row.head.version);
-                let at = |what: String| format!("place {seq}, record {id}, version {version}: {what}");
-                faults.extend(wrong.into_iter().map(at));
-                break 'chain;
-            }
-            last = row.seq;
-            // Of 32 bytes, or it would not be the digest that it was compared with.
-            walk.push(row.hash.try_into().unwrap_or_default());
-            against.iter_mut().for_each(|against| against.passed(&walk));
-        }
     }
-    // Past a wrong row the list is not known, so that it cannot be said to end there.
-    let end = if faults.is_empty() { walk.size() } else { u64::MAX };
-    faults.extend(against.and_then(|against| against.end(end)));
-    Ok(Walked { rows: walk.size(), faults })
+    Ok(check.end())
+}
+
+/// Rows of the chain one after the other, with the items of each.
+struct Rows {
+    rows: Vec<Row>,
+    items: HashMap<(Uuid, i32), Vec<Item>>,
+}
+
+async fn batch_after(conn: &mut Conn, last: i64) -> sqlx::Result<Rows> {
+    let rows: Vec<Row> =
+        sqlx::query_as("select * from application_record where seq > $1 order by seq limit $2")
+            .bind(last)
+            .bind(BATCH)
+            .fetch_all(&mut *conn)
+            .await?;
+    let items = match rows.last() {
+        Some(row) => items_between(conn, last, row.seq).await?,
+        None => HashMap::new(),
+    };
+    Ok(Rows { rows, items })
+}
+
+/// How far the walk came, and what it found.
+#[derive(Default)]
+struct Check {
+    walk: Walk,
+    against: Option<Against>,
+    last: i64,
+    faults: Vec<String>,
+}
+
+impl Check {
+    /// Goes on over these rows, up to the first wrong one.
+    fn passed(mut self, mut batch: Rows) -> Self {
+        for row in batch.rows {
+            let own = batch.items.remove(&(row.head.id, row.head.version)).unwrap_or_default();
+            let (seq, id, version) = (row.seq, row.head.id, row.head.version);
+            let wrong = wrong_with(&row, own, self.last, self.walk.last());
+            if !wrong.is_empty() {
+                let at = |what: String| format!("place {seq}, record {id}, version {version}: {what}");
+                self.faults.extend(wrong.into_iter().map(at));
+                break;
+            }
+            self.last = seq;
+            // Of 32 bytes, or it would not be the digest that it was compared with.
+            self.walk.push(row.hash.try_into().unwrap_or_default());
+            self.against.iter_mut().for_each(|against| against.passed(&self.walk));
+        }
+        self
+    }
+
+    fn end(self) -> Walked {
+        let Self { walk, against, mut faults, .. } = self;
+        // Past a wrong row the list is not known, so that it cannot be said to end there.
+        let end = if faults.is_empty() { walk.size() } else { u64::MAX };
+        faults.extend(against.and_then(|against| against.end(end)));
+        Walked { rows: walk.size(), faults }
+    }
 }
 
 async fn items_between(

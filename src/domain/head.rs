@@ -80,18 +80,18 @@ impl Walk {
 
 /// Compares a list with what was kept of it, entry by entry.
 #[derive(Debug)]
-pub struct Against<'a> {
-    kept: &'a Part,
+pub struct Against {
+    kept: Part,
     /// Up to here the list is as it was.
     sure: u64,
     next_mark: usize,
     wrong: Option<String>,
 }
 
-impl<'a> Against<'a> {
+impl Against {
     /// A list that is about to be walked.
     #[must_use]
-    pub fn of(kept: &'a Part) -> Self {
+    pub fn of(kept: Part) -> Self {
         Self { kept, sure: 0, next_mark: 0, wrong: None }
     }
 
@@ -297,7 +297,7 @@ mod tests {
 
     /// What is said of a list of hashes that was changed from this place on.
     fn said(kept: &Part, size: u64, changed_from: u64) -> Option<String> {
-        let (mut walk, mut against) = (Walk::default(), Against::of(kept));
+        let (mut walk, mut against) = (Walk::default(), Against::of(kept.clone()));
         for n in 1..=size {
             walk.push(if n < changed_from { hash(n) } else { hash(n + 1_000_000) });
             against.passed(&walk);

@@ -425,7 +425,7 @@ async fn texts_only(case: &Case) -> Vec<String> {
             .fetch_all(&case.pool)
             .await
             .unwrap();
-    let (mut walk, mut against) = (head::Walk::default(), head::Against::of(&case.head.records));
+    let (mut walk, mut against) = (head::Walk::default(), head::Against::of(case.head.records.clone()));
     for (place, (seq, before, hash, body)) in (1..).zip(rows) {
         if seq != place
             || before != walk.last()

@@ -87,7 +87,7 @@ struct Link {
 pub async fn verify(pool: &PgPool, kept: Option<&Part>) -> sqlx::Result<Walked> {
     let mut tx = pool.begin().await?;
     sqlx::query("set transaction isolation level repeatable read read only").execute(&mut *tx).await?;
-    let (mut walk, mut against, mut faults) = (Walk::default(), kept.map(Against::of), vec![]);
+    let (mut walk, mut against, mut faults) = (Walk::default(), kept.cloned().map(Against::of), vec![]);
     let mut last = 0;
     'chain: loop {
         let rows: Vec<Link> = sqlx::query_as(concat!(
