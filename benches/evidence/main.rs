@@ -196,8 +196,10 @@ async fn workbook(app: &axum::Router, pool: &PgPool, cookie: &str) -> anyhow::Re
         county: String::new(),
     };
     let lines = report::lines(&mut *pool.acquire().await?, &filter, None, None).await?;
-    let rows: Vec<Vec<Cell>> = lines.iter().map(cells::cells).collect();
-    drop(lines);
+    let rows: Vec<Vec<Cell>> = {
+        let mut cells = cells::Rows::default();
+        lines.into_iter().map(|line| cells.row(line)).collect()
+    };
     let (mut service, mut writer, mut floor, mut peak) = (vec![], vec![], vec![], 0.0_f64);
     for _ in 0..ROUNDS {
         let begun = Instant::now();

@@ -1,8 +1,8 @@
 //! One cell of a list that leaves the house: what a page shows and what a file holds are the same cells.
 
-use super::quantity::{from_decimal, plain};
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
+use std::borrow::Cow;
 
 /// What stands in one cell.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -26,7 +26,7 @@ impl Cell {
 
     /// A measured number without padding: 2.50 and 2.5 are one cell.
     pub fn number(value: Decimal) -> Self {
-        Self::Number(plain(&from_decimal(value)))
+        Self::Number(value.normalize().to_string())
     }
 
     /// A number that may be unknown. Unknown is not zero: it stays empty.
@@ -35,11 +35,11 @@ impl Cell {
     }
 
     /// As text: a day as `2026-10-05`.
-    pub fn plain(&self) -> String {
+    pub fn plain(&self) -> Cow<'_, str> {
         match self {
-            Self::Text(words) | Self::Number(words) => words.clone(),
-            Self::Day(day) => day.to_string(),
-            Self::Empty => String::new(),
+            Self::Text(words) | Self::Number(words) => Cow::Borrowed(words),
+            Self::Day(day) => Cow::Owned(day.to_string()),
+            Self::Empty => Cow::Borrowed(""),
         }
     }
 
@@ -58,6 +58,8 @@ mod tests {
         let number = |text: &str| Cell::number(Decimal::from_str_exact(text).unwrap());
         assert_eq!(number("2.50"), number("2.5"));
         assert_eq!(number("-4.0").plain(), "-4");
+        assert_eq!(number("-0.00").plain(), "0");
+        assert_eq!(number("1200").plain(), "1200", "its own noughts stay");
         assert_eq!(Cell::maybe(None).plain(), "");
         assert_ne!(Cell::maybe(None), Cell::maybe(Some(Decimal::ZERO)));
     }

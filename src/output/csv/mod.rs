@@ -5,6 +5,7 @@
 
 use crate::domain::cell::Cell;
 use csv::{Terminator, Writer, WriterBuilder};
+use std::borrow::Cow;
 
 /// A file in the making: rows go in, pieces of bytes come out.
 #[derive(Debug)]
@@ -25,7 +26,7 @@ impl Sheet {
     /// Not in practice: the bytes go to memory.
     pub fn new(columns: &[&str]) -> csv::Result<Self> {
         let mut sheet = Self { writer: writer(), columns: columns.len(), length: 0 };
-        sheet.write(columns.iter().map(|&name| name.to_owned()))?;
+        sheet.write(columns.iter().map(|&name| Cow::Borrowed(name)))?;
         Ok(sheet)
     }
 
@@ -35,14 +36,16 @@ impl Sheet {
     /// Not in practice: the bytes go to memory.
     pub fn row(&mut self, cells: &[Cell]) -> csv::Result<()> {
         let missing = self.columns.saturating_sub(cells.len());
-        let filled = cells.iter().map(inert).chain(std::iter::repeat_n(String::new(), missing));
-        self.write(filled)
+        self.write(cells.iter().map(inert).chain(std::iter::repeat_n(Cow::Borrowed(""), missing)))
     }
 
-    fn write(&mut self, cells: impl Iterator<Item = String>) -> csv::Result<()> {
-        let cells: Vec<String> = cells.collect();
-        self.length += cells.iter().map(|cell| cell.len() + 1).sum::<usize>();
-        self.writer.write_record(cells)
+    fn write<'c>(&mut self, cells: impl Iterator<Item = Cow<'c, str>>) -> csv::Result<()> {
+        for cell in cells {
+            self.length += cell.len() + 1;
+            self.writer.write_field(cell.as_bytes())?;
+        }
+        // The row ends here.
+        self.writer.write_record(None::<&[u8]>)
     }
 
     /// About how many bytes wait to be taken.
@@ -62,9 +65,11 @@ impl Sheet {
 }
 
 /// The cell's text, made harmless for spreadsheet programs.
-fn inert(cell: &Cell) -> String {
+fn inert(cell: &Cell) -> Cow<'_, str> {
     match cell {
-        Cell::Text(words) if words.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']) => format!("'{words}"),
+        Cell::Text(words) if words.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']) => {
+            Cow::Owned(format!("'{words}"))
+        }
         other => other.plain(),
     }
 }

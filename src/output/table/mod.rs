@@ -83,10 +83,16 @@ impl<W: Write + Send> File<W> {
     /// Begins a file.
     ///
     /// # Errors
-    /// When the temporary folder cannot be written to.
-    pub fn begin(format: Format, about: About, into: W) -> anyhow::Result<Self> {
+    /// When the temporary folder cannot be written to, or nobody takes the file.
+    pub fn begin(format: Format, about: About, mut into: W) -> anyhow::Result<Self> {
         let kind = match format {
-            Format::Csv => Kind::Csv(Box::new(csv::Sheet::new(&about.columns)?)),
+            Format::Csv => {
+                let mut sheet = csv::Sheet::new(&about.columns)?;
+                // The names of the columns go ahead: the reader need not wait for the first row to see the file begin.
+                into.write_all(&sheet.take()?)?;
+                into.flush()?;
+                Kind::Csv(Box::new(sheet))
+            }
             Format::Xlsx => Kind::Xlsx(Box::new(xlsx::Book::begin(&about)?)),
             Format::Pdf => Kind::Paper(vec![]),
         };

@@ -5,7 +5,7 @@ use crate::{
         Conn,
         audit::{self, After},
         customer, due, plant,
-        report::{self, Line},
+        report,
         seek::Seek,
         site,
     },
@@ -197,10 +197,9 @@ impl Source {
     pub async fn pour(&self, conn: &mut Conn, reader: &Reader, into: &mut Rows) -> anyhow::Result<()> {
         match self {
             Self::Log(filter) => {
-                let mut lines = report::stream(conn, filter);
+                let (mut lines, mut cells) = (report::stream(conn, filter), cells::Rows::default());
                 while let Some(line) = lines.try_next().await? {
-                    let line: Line = line;
-                    into.row(cells::cells(&line)).await?;
+                    into.row(cells.row(line)).await?;
                 }
             }
             Self::Due(filter) => {

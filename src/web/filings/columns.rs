@@ -76,7 +76,7 @@ impl Columns {
     /// The cells of one product of one record.
     pub fn cells(&self, version: &Version, item: &Item, restricted: bool) -> Vec<Cell> {
         let alone = Version { head: version.head.clone(), items: vec![item.clone()] };
-        let present = record::present(&alone).into_iter().collect();
+        let present = record::present(&alone);
         let state = if self.state == "US" { version.head.site_state.as_str() } else { self.state };
         let own = self.fields.iter().flat_map(|field| cells(*field, version, item));
         let label = self

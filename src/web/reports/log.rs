@@ -22,7 +22,7 @@ use axum::{
 };
 use chrono::NaiveDate;
 use serde::Deserialize;
-use std::collections::BTreeSet;
+use std::{borrow::Cow, collections::BTreeSet};
 use uuid::Uuid;
 
 /// Rows a page.
@@ -102,7 +102,7 @@ struct Row {
 
 impl Row {
     /// What stands in the column, as in the file.
-    fn get(&self, column: &str) -> String {
+    fn get(&self, column: &str) -> Cow<'_, str> {
         let position = cells::COLUMNS.iter().position(|name| *name == column);
         position.and_then(|at| self.cells.get(at)).map(Cell::plain).unwrap_or_default()
     }
@@ -160,9 +160,10 @@ pub async fn show(State(state): State<AppState>, actor: Actor, Query(ask): Query
     let next = lines.last().filter(|_| more).map(|line| on(AT_LOG, Some(line.place())));
     let (states, counties) = choices(report::places(&mut conn).await?, &filter);
     let status = if form.is_good() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
+    let mut cells = cells::Rows::default();
     let shown = LogPage {
         page: Page::of(&actor, "Application log", AT),
-        rows: lines.iter().map(|line| Row { record: line.record_id, cells: cells::cells(line) }).collect(),
+        rows: lines.into_iter().map(|line| Row { record: line.record_id, cells: cells.row(line) }).collect(),
         period: format!("{} to {}", words::day(filter.from), words::day(filter.until)),
         file: on("/reports/log.csv", None),
         workbook: on("/reports/log.xlsx", None),

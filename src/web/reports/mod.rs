@@ -19,7 +19,11 @@ pub async fn moved() -> Redirect {
 }
 
 /// What a record lacks by the rules of its state, each with the rule and how far it was checked.
-pub(super) fn lacks(state: &str, restricted_use: bool, present: Vec<Field>) -> Vec<String> {
+pub(super) fn lacks(
+    state: &str,
+    restricted_use: bool,
+    present: impl IntoIterator<Item = Field>,
+) -> Vec<String> {
     let missing = record::missing(state, restricted_use, &present.into_iter().collect());
     let words = missing.iter().map(|m| format!("{} ({}, {})", m.field.words(), m.source, m.mark.words()));
     words.collect()
