@@ -214,9 +214,10 @@ pub struct VerifyConfig {
     /// Check the chains of records and of the audit only.
     #[arg(long)]
     pub records: bool,
-    /// Compare the chains with a head that was kept outside the database, and check nothing else.
+    /// Compare the chains with a head that was kept outside the database, and check nothing else. Given twice, prove
+    /// as well that nothing was changed between the two heads.
     #[arg(long, value_name = "FILE")]
-    pub against: Option<PathBuf>,
+    pub against: Vec<PathBuf>,
 }
 
 /// What to do with the people who sign in.

@@ -211,6 +211,7 @@ async fn thank(
         link: links.page,
         unsubscribe: String::new(),
         calendar,
+        file: None,
         lasts: None,
     };
     message::write(tx, doer, message).await?;

@@ -107,6 +107,7 @@ pub async fn tell(doer: &Doer, id: Uuid, code: &str) -> Result<usize> {
             link: String::new(),
             unsubscribe: String::new(),
             calendar: String::new(),
+            file: None,
             lasts: None,
         };
         written += usize::from(message::write(&mut tx, doer, new).await?.is_some());

@@ -5,7 +5,7 @@ use crate::{
         Conn, audit, chain, company,
         head::{self, List},
     },
-    domain::head::Head,
+    domain::{growth::Growth, head::Head},
 };
 use serde_json::{Value, json};
 use uuid::Uuid;
@@ -52,14 +52,36 @@ pub async fn link_audit(doer: &Doer) -> Result<usize> {
 pub async fn take_head(doer: &Doer) -> Result<Uuid> {
     link_audit(doer).await?;
     let mut tx = doer.pool.begin().await?;
-    let records = head::part(&mut tx, List::Records).await?;
-    let audit = head::part(&mut tx, List::Audit).await?;
-    let id = Uuid::now_v7();
-    head::insert(&mut tx, id, doer.person, doer.clock.now(), &records, &audit).await?;
-    let detail = json!({ "records": records.size, "audit rows": audit.size });
-    doer.note(&mut tx, "taken", "head", id, detail).await?;
+    let id = take_in(&mut tx, doer).await?;
     tx.commit().await?;
     Ok(id)
+}
+
+/// Takes a head within a transaction; of the audit it covers what is linked by now.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn take_in(tx: &mut Conn, doer: &Doer) -> Result<Uuid> {
+    let records = head::part(tx, List::Records).await?;
+    let audit = head::part(tx, List::Audit).await?;
+    let id = Uuid::now_v7();
+    head::insert(tx, id, doer.person, doer.clock.now(), &records, &audit).await?;
+    let detail = json!({ "records": records.size, "audit rows": audit.size });
+    doer.note(tx, "taken", "head", id, detail).await?;
+    Ok(id)
+}
+
+/// Between two heads: whether each list, as it stands, begins with the older one and goes on to the newer one.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn growth(conn: &mut Conn, older: &Head, newer: &Head) -> Result<[Growth; 2]> {
+    let records = head::growth(conn, List::Records, older.records.size, newer.records.size).await?;
+    let audit = head::growth(conn, List::Audit, older.audit.size, newer.audit.size).await?;
+    Ok([
+        Growth::of("records", &older.records, &newer.records, records),
+        Growth::of("audit", &older.audit, &newer.audit, audit),
+    ])
 }
 
 /// A head that covers every record there is now: the newest one, or else another is taken.

@@ -31,6 +31,8 @@ pub struct New<'a> {
     /// Empty: it is no offer.
     pub unsubscribe: String,
     pub calendar: String,
+    /// A file that goes with it: its name and its text.
+    pub file: Option<(String, String)>,
     /// After so long it says nothing true any more.
     pub lasts: Option<TimeDelta>,
 }
@@ -43,6 +45,7 @@ pub async fn write(tx: &mut Conn, doer: &Doer, new: New<'_>) -> Result<Option<Uu
     let (id, now) = (new.id, doer.clock.now());
     let host = doer.base.split("://").nth(1).unwrap_or(&doer.base);
     let host = host.split([':', '/']).next().unwrap_or(host);
+    let (file_name, file_text) = new.file.unwrap_or_default();
     let status = if new.recipient.is_empty() { Status::Letter } else { Status::Waiting };
     let message = Message {
         id,
@@ -60,6 +63,8 @@ pub async fn write(tx: &mut Conn, doer: &Doer, new: New<'_>) -> Result<Option<Uu
         link: new.link,
         unsubscribe: new.unsubscribe,
         calendar: new.calendar,
+        file_name,
+        file_text,
         status: status.code().to_owned(),
         tries: 0,
         next_try: now,
@@ -109,6 +114,7 @@ pub async fn deliver_one(doer: &Doer, mailer: &Mailer) -> Result<Delivery> {
             language: &m.language,
             unsubscribe: &m.unsubscribe,
             calendar: &m.calendar,
+            file: (&m.file_name, &m.file_text),
         })
         .await;
     let now = doer.clock.now();
@@ -203,6 +209,9 @@ pub async fn retry(doer: &Doer, id: Uuid) -> Result<()> {
 pub async fn as_letter(doer: &Doer, id: Uuid) -> Result<()> {
     let mut tx = doer.pool.begin().await?;
     let m = held(&mut tx, id, Status::is_open, "This message is settled; it cannot become a letter.").await?;
+    if !m.file_name.is_empty() {
+        return Err(Error::refused("A letter cannot carry the file that goes with this message."));
+    }
     put(&mut tx, doer, &m, Status::Letter, "", &m.recipient).await?;
     tx.commit().await?;
     Ok(())

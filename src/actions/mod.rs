@@ -18,6 +18,7 @@ pub mod exemption;
 pub mod export_job;
 pub mod filing;
 pub mod flag;
+pub mod head_mail;
 pub mod help;
 pub mod import;
 pub mod incident;

@@ -211,6 +211,7 @@ impl Told {
             link: self.page.clone(),
             unsubscribe: self.no_offers.clone(),
             calendar: String::new(),
+            file: None,
             lasts: Some(LASTS),
         }
     }
@@ -283,6 +284,7 @@ pub async fn test(doer: &Doer, site: Uuid) -> Result<Uuid> {
         link: told.page,
         unsubscribe: String::new(),
         calendar: String::new(),
+        file: None,
         lasts: Some(TimeDelta::days(1)),
     };
     let id = message::write(&mut tx, doer, new).await?.ok_or(Error::NotFound)?;

@@ -7,11 +7,11 @@ use sqlx::PgPool;
 
 use super::database::Database;
 use crate::{
-    actions::{Doer, due},
+    actions::{Doer, due, evidence},
     clock::Clock,
     config::VerifyConfig,
     db,
-    domain::head::Head,
+    domain::{growth, head::Head},
 };
 
 /// What a check found.
@@ -100,6 +100,30 @@ async fn against(pool: &PgPool, head: &Head) -> bool {
     sound
 }
 
+/// Proves of each list that it only grew from the older head to the newer one.
+async fn between(pool: &PgPool, one: &Head, other: &Head) -> bool {
+    let (older, newer) = growth::in_order(one, other);
+    let grown = async {
+        let lists = evidence::growth(&mut *pool.acquire().await?, older, newer).await?;
+        anyhow::Ok(lists)
+    };
+    let lists = match grown.await {
+        Ok(lists) => lists,
+        Err(e) => return told("nothing was changed between the two heads", Err(e)),
+    };
+    let mut sound = true;
+    for list in &lists {
+        let fault = (!list.holds())
+            .then(|| format!("the {} do not lead from the older head to the newer", list.list));
+        let seen = format!("{} of {}", list.older.0, list.newer.0);
+        let found = Found { seen, faults: fault.into_iter().collect() };
+        sound &= told(&format!("the {} only grew between the two heads", list.list), Ok(found));
+    }
+    let exact = |head: &Head| head.taken_at.to_rfc3339_opts(chrono::SecondsFormat::Secs, true);
+    println!("\n{}", growth::text(&newer.company, &exact(older), &exact(newer), &lists));
+    sound
+}
+
 async fn due_days(pool: &PgPool) -> anyhow::Result<Found> {
     let found = due::compare(&Doer::program(pool, &Clock::system())).await?;
     let seen = format!("{} plants on {} parcels of land", found.plants, found.parcels);
@@ -107,15 +131,22 @@ async fn due_days(pool: &PgPool) -> anyhow::Result<Found> {
 }
 
 pub(super) async fn run(config: VerifyConfig) -> anyhow::Result<ExitCode> {
-    let head = config.against.as_ref().map(|file| {
+    anyhow::ensure!(config.against.len() <= 2, "--against is given once, or twice");
+    let heads = config.against.iter().map(|file| {
         let text =
             std::fs::read_to_string(file).with_context(|| format!("cannot read {}", file.display()))?;
         Head::parse(&text).with_context(|| format!("{} cannot be used", file.display()))
     });
-    let head = head.transpose()?;
+    let heads = heads.collect::<anyhow::Result<Vec<Head>>>()?;
     let database = Database::join(&config.database).await?;
-    if let Some(head) = head {
-        let sound = against(&database.pool, &head).await;
+    if !heads.is_empty() {
+        let mut sound = true;
+        for head in &heads {
+            sound &= against(&database.pool, head).await;
+        }
+        if let [one, other] = heads.as_slice() {
+            sound &= between(&database.pool, one, other).await;
+        }
         database.close().await;
         return Ok(if sound { ExitCode::SUCCESS } else { ExitCode::FAILURE });
     }

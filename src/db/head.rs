@@ -96,6 +96,23 @@ pub async fn path(conn: &mut Conn, list: List, place: u64, size: u64) -> sqlx::R
     Ok(roots.roots())
 }
 
+/// The roots that prove that the list of the first `size` entries begins with its first `first` entries; none where
+/// the list has no such entries.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn growth(conn: &mut Conn, list: List, first: u64, size: u64) -> sqlx::Result<Option<Vec<Hash>>> {
+    if first > size {
+        return Ok(None);
+    }
+    let mut roots = Roots::of(merkle::consistency(first, size));
+    let mut rows = sqlx::query_as::<_, (i64, Vec<u8>)>(list.hashes()).bind(signed(size)).fetch(conn);
+    while let Some((_, bytes)) = rows.try_next().await? {
+        roots.push(leaf(&hash(bytes)));
+    }
+    Ok(roots.roots())
+}
+
 /// Keeps a head that is given out.
 ///
 /// # Errors

@@ -12,7 +12,7 @@ pub struct Message {
     /// Nobody: it goes to somebody of ours, to look at.
     pub customer_id: Option<Uuid>,
     pub site_id: Option<Uuid>,
-    /// `reminder`, `answer`, `notice` or `test`.
+    /// `reminder`, `answer`, `notice`, `test` or `head`.
     pub kind: String,
     /// Why there is this message; there is no other one for the same cause.
     pub cause: String,
@@ -26,6 +26,9 @@ pub struct Message {
     pub link: String,
     pub unsubscribe: String,
     pub calendar: String,
+    /// A file that goes with it: its name and its text; empty: none.
+    pub file_name: String,
+    pub file_text: String,
     /// Code of a `domain::message::Status`.
     pub status: String,
     pub tries: i32,
@@ -37,7 +40,7 @@ pub struct Message {
 }
 
 const ALL: &str = "select id, message_id, customer_id, site_id, kind, cause, language, recipient, recipient_name, subject,
-    body_text, body_html, link, unsubscribe, calendar, status, tries, next_try, expires_at, last_answer, created_at,
+    body_text, body_html, link, unsubscribe, calendar, file_name, file_text, status, tries, next_try, expires_at, last_answer, created_at,
     closed_at from message ";
 
 /// Puts a message into the outbox; false: there is one for this cause already.
@@ -47,8 +50,9 @@ const ALL: &str = "select id, message_id, customer_id, site_id, kind, cause, lan
 pub async fn insert(conn: &mut Conn, m: &Message) -> sqlx::Result<bool> {
     let done = sqlx::query(
         "insert into message (id, message_id, customer_id, site_id, kind, cause, language, recipient, recipient_name,
-            subject, body_text, body_html, link, unsubscribe, calendar, status, next_try, expires_at, created_at)
-         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19)
+            subject, body_text, body_html, link, unsubscribe, calendar, status, next_try, expires_at, created_at,
+            file_name, file_text)
+         values ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12, $13, $14, $15, $16, $17, $18, $19, $20, $21)
          on conflict on constraint message_cause_once do nothing",
     )
     .bind(m.id)
@@ -70,6 +74,8 @@ pub async fn insert(conn: &mut Conn, m: &Message) -> sqlx::Result<bool> {
     .bind(m.next_try)
     .bind(m.expires_at)
     .bind(m.created_at)
+    .bind(&m.file_name)
+    .bind(&m.file_text)
     .execute(conn)
     .await?;
     Ok(done.rows_affected() == 1)
@@ -86,6 +92,15 @@ pub async fn take(conn: &mut Conn, now: DateTime<Utc>, offers: bool) -> sqlx::Re
          for update skip locked"
     );
     sqlx::query_as(sqlx::AssertSqlSafe(text)).bind(now).bind(offers).fetch_optional(conn).await
+}
+
+/// Whether there is a message for that cause.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn has_cause(conn: &mut Conn, cause: &str) -> sqlx::Result<bool> {
+    let found = sqlx::query_scalar("select exists (select 1 from message where cause = $1)");
+    found.bind(cause).fetch_one(conn).await
 }
 
 /// One message.
@@ -247,7 +262,7 @@ pub async fn of_customer(conn: &mut Conn, customer: Uuid, limit: i64) -> sqlx::R
 /// When the database does not answer.
 pub async fn to_print(conn: &mut Conn, waiting_too: bool, limit: i64) -> sqlx::Result<Vec<Message>> {
     let text = format!(
-        "{ALL} where status = 'letter' or ($1 and status = 'waiting' and kind <> 'test') order by id limit $2"
+        "{ALL} where status = 'letter' or ($1 and status = 'waiting' and kind not in ('test', 'head')) order by id limit $2"
     );
     sqlx::query_as(sqlx::AssertSqlSafe(text)).bind(waiting_too).bind(limit).fetch_all(conn).await
 }

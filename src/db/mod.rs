@@ -20,6 +20,7 @@ pub mod fact;
 pub mod filing;
 pub mod flag;
 pub mod head;
+pub mod head_mail;
 pub mod import;
 pub mod incident;
 pub mod inspection;

@@ -244,6 +244,15 @@ pub async fn insert_certification(conn: &mut Conn, c: &Certification) -> sqlx::R
     Ok(())
 }
 
+/// Whether somebody signs in, or did, with that address.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn has_address(conn: &mut Conn, email: &str) -> sqlx::Result<bool> {
+    let found = sqlx::query_scalar("select exists (select 1 from person where lower(email) = lower($1))");
+    found.bind(email).fetch_one(conn).await
+}
+
 /// How many visits are booked for a person.
 ///
 /// # Errors

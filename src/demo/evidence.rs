@@ -9,11 +9,15 @@ use crate::db::{
     Conn, audit,
     demo::{Table, fill},
     head::{self, List},
+    head_mail::{self, HeadMail},
     inspection::{self, Link},
 };
 use chrono::TimeDelta;
 use serde_json::json;
 use uuid::Uuid;
+
+/// Who keeps the heads: an accountant.
+const KEEPER: &str = "books@halden-ledgers.test";
 
 /// Links the audit and takes a head.
 pub async fn enter(
@@ -28,6 +32,7 @@ pub async fn enter(
     let rows = head::part(conn, List::Audit).await?;
     let when = at(ago(w.today, 1), 17, 5);
     head::insert(conn, w.chance.id(), Some(people.owner.id), when, &records, &rows).await?;
+    head_mail::save(conn, &HeadMail { recipient: KEEPER.to_owned(), every: "month".to_owned() }).await?;
     links(conn, w, people).await
 }
 

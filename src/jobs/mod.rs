@@ -4,7 +4,7 @@ mod bounces;
 
 use crate::{
     actions::{
-        Doer, account, completion, due, evidence, import,
+        Doer, account, completion, due, evidence, head_mail, import,
         message::{self, Delivery},
         plan::{self, Limit},
         reminder,
@@ -23,6 +23,8 @@ const WORKERS: usize = 2;
 const SWEEP: Duration = Duration::from_secs(60 * 60);
 /// How often to link what was written down of who did and saw what.
 const LINK: Duration = Duration::from_secs(20);
+/// How often to look whether a head is to be mailed.
+const LOOK_FOR_HEADS: Duration = Duration::from_secs(5 * 60);
 /// How often to look whether somebody wants a week planned.
 const LOOK_FOR_PLANS: Duration = Duration::from_millis(700);
 /// How often to look whether somebody brought a table.
@@ -51,6 +53,7 @@ pub fn spawn(doer: Doer, session_limit: TimeDelta, post: Post) -> JoinSet<()> {
     all.spawn(calculate_plans(doer.clone()));
     all.spawn(read_tables(doer.clone()));
     all.spawn(link_audit(doer.clone()));
+    all.spawn(mail_heads(doer.clone()));
     all.spawn(write_reminders(doer.clone(), post.mailer.is_some()));
     for _ in 0..CARRIERS {
         if let Some(mailer) = &post.mailer {
@@ -130,6 +133,19 @@ async fn link_audit(doer: Doer) {
         ticks.tick().await;
         if let Err(reason) = evidence::link_audit(&doer).await {
             tracing::error!(%reason, detail = ?reason, "the audit was not linked");
+        }
+    }
+}
+
+async fn mail_heads(doer: Doer) {
+    let mut ticks = tokio::time::interval(LOOK_FOR_HEADS);
+    ticks.set_missed_tick_behavior(tokio::time::MissedTickBehavior::Delay);
+    loop {
+        ticks.tick().await;
+        match head_mail::mail_due(&doer).await {
+            Ok(None) => {}
+            Ok(Some(id)) => tracing::info!(%id, "mailed a head of the records"),
+            Err(reason) => tracing::error!(%reason, detail = ?reason, "no head was mailed"),
         }
     }
 }

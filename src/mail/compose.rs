@@ -5,8 +5,8 @@ use lettre::{
     Message,
     address::Envelope,
     message::{
-        Attachment, Mailbox, MultiPart, MultiPartBuilder, MultiPartKind, SinglePart,
-        header::{ContentType, HeaderName, HeaderValue},
+        Attachment, Body, Mailbox, MultiPart, MultiPartBuilder, MultiPartKind, SinglePart,
+        header::{ContentTransferEncoding, ContentType, HeaderName, HeaderValue},
     },
 };
 
@@ -28,6 +28,8 @@ pub struct Outgoing<'a> {
     pub unsubscribe: &'a str,
     /// An iCalendar; empty: none.
     pub calendar: &'a str,
+    /// A text file: its name and what it holds; an empty name: none.
+    pub file: (&'a str, &'a str),
 }
 
 /// Envelope and bytes.
@@ -56,12 +58,24 @@ pub fn compose(from: &Mailbox, out: &Outgoing<'_>) -> anyhow::Result<(Envelope, 
     let words = part(MultiPartKind::Alternative, out.message_id, "a")
         .singlepart(SinglePart::plain(out.text.to_owned()))
         .singlepart(SinglePart::html(out.html.to_owned()));
-    let whole = if out.calendar.is_empty() {
+    let mut files = vec![];
+    if !out.calendar.is_empty() {
+        let kind = ContentType::parse("text/calendar; charset=utf-8; method=PUBLISH")?;
+        files.push(Attachment::new("visit.ics".to_owned()).body(out.calendar.to_owned(), kind));
+    }
+    let (name, text) = out.file;
+    if !name.is_empty() {
+        // As bytes: it arrives with the line ends that it has.
+        let bytes = Body::new_with_encoding(text.as_bytes().to_vec(), ContentTransferEncoding::Base64);
+        let bytes = bytes.map_err(|_| anyhow::anyhow!("{name} cannot be attached"))?;
+        let kind = ContentType::parse("text/plain; charset=utf-8")?;
+        files.push(Attachment::new(name.to_owned()).body(bytes, kind));
+    }
+    let whole = if files.is_empty() {
         words
     } else {
-        let kind = ContentType::parse("text/calendar; charset=utf-8; method=PUBLISH")?;
-        let file = Attachment::new("visit.ics".to_owned()).body(out.calendar.to_owned(), kind);
-        part(MultiPartKind::Mixed, out.message_id, "m").multipart(words).singlepart(file)
+        let mixed = part(MultiPartKind::Mixed, out.message_id, "m").multipart(words);
+        files.into_iter().fold(mixed, MultiPart::singlepart)
     };
     let message = builder.multipart(whole)?;
     Ok((message.envelope().clone(), message.formatted()))
@@ -101,6 +115,7 @@ mod tests {
             language: "es",
             unsubscribe: "https://plants.example.test/u/abc",
             calendar: "BEGIN:VCALENDAR\r\nEND:VCALENDAR\r\n",
+            file: ("head_2026-11-25.txt", "one: é\ntwo: 2\n"),
         }
     }
 
@@ -122,6 +137,9 @@ mod tests {
         let file = read.attachment(0).unwrap();
         assert_eq!(file.content_type().unwrap().subtype(), Some("calendar"));
         assert_eq!(file.text_contents().unwrap(), out().calendar);
+        let file = read.attachment(1).unwrap();
+        assert_eq!(file.attachment_name(), Some("head_2026-11-25.txt"));
+        assert_eq!(file.contents(), out().file.1.as_bytes(), "byte for byte");
         let raw = String::from_utf8(bytes.clone()).unwrap();
         assert!(raw.contains("List-Unsubscribe: <https://plants.example.test/u/abc>\r\n"), "{raw}");
         assert!(raw.contains("List-Unsubscribe-Post: List-Unsubscribe=One-Click\r\n"), "{raw}");
@@ -136,8 +154,10 @@ mod tests {
 
     #[test]
     fn what_is_no_offer_offers_no_way_out_of_it() {
-        let raw = String::from_utf8(bytes(&Outgoing { unsubscribe: "", calendar: "", ..out() })).unwrap();
-        assert!(!raw.contains("List-Unsubscribe") && !raw.contains("text/calendar"), "{raw}");
+        let raw =
+            String::from_utf8(bytes(&Outgoing { unsubscribe: "", calendar: "", file: ("", ""), ..out() }))
+                .unwrap();
+        assert!(!raw.contains("List-Unsubscribe") && !raw.contains("multipart/mixed"), "{raw}");
     }
 
     #[test]

@@ -10,6 +10,8 @@ pub enum Block {
     Heading(String),
     /// Several things of one kind.
     List(Vec<String>),
+    /// Lines that stand exactly as they are.
+    Exact(String),
     /// The one thing to do.
     Action { words: String, link: String },
     /// What stands below the line: who writes, and how to end it.
@@ -53,6 +55,9 @@ fn text(blocks: &[Block]) -> String {
                 continue;
             }
             Block::List(items) => items.iter().for_each(|item| wrap(&mut out, item, "- ", "  ")),
+            Block::Exact(lines) => {
+                let _ = writeln!(out, "{}", lines.trim_end());
+            }
             Block::Action { words, link } => {
                 wrap(&mut out, words, "", "");
                 // An address stands alone on its line, whole: broken it would lead nowhere.
@@ -102,6 +107,7 @@ fn html(language: &str, subject: &str, blocks: &[Block]) -> String {
                 let items: String = items.iter().map(|i| format!("<li>{}</li>\n", lines(i))).collect();
                 writeln!(out, "<ul>\n{items}</ul>")
             }
+            Block::Exact(lines) => writeln!(out, "<pre>{}</pre>", escape(lines.trim_end())),
             Block::Action { words, link } => {
                 writeln!(out, "<p><a href=\"{}\">{}</a></p>", escape(link), escape(words))
             }

@@ -4,7 +4,8 @@ use chrono::NaiveDate;
 use plantward::{db::company, demo};
 use sqlx::PgPool;
 
-const TABLES: [&str; 46] = [
+const TABLES: [&str; 47] = [
+    "head_mail",
     "plant_look",
     "paper",
     "paper_person",

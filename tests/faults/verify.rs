@@ -75,6 +75,18 @@ records-root: {nothing}\nrecords-last: {zeros}\naudit: 0\naudit-root: {nothing}\
         assert_eq!(output.status.code(), Some(status), "{all}");
         assert!(all.contains(said), "{said} is not in\n{all}");
     }
+    let second = home.path().join("second.txt");
+    for (records, status, said) in [
+        (0, 0, "ok     the records only grew between the two heads (0 of 0)"),
+        (3, 1, "the records do not lead from the older head to the newer"),
+    ] {
+        std::fs::write(&file, head(0)).unwrap();
+        std::fs::write(&second, head(records).replace("T18:", "T19:")).unwrap();
+        let output = home.run(&["verify", "--against", path, "--against", second.to_str().unwrap()]);
+        let all = String::from_utf8([output.stdout, output.stderr].concat()).unwrap();
+        assert_eq!(output.status.code(), Some(status), "{all}");
+        assert!(all.contains(said) && all.contains("plantward-growth-1"), "{said} is not in\n{all}");
+    }
 }
 
 #[test]

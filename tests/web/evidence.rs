@@ -7,7 +7,7 @@ use axum::http::StatusCode;
 use plantward::{db, domain::user::Role};
 use sha2::{Digest, Sha256};
 
-async fn start(records: usize) -> (World, Visitor, Ground, Vec<uuid::Uuid>) {
+pub async fn start(records: usize) -> (World, Visitor, Ground, Vec<uuid::Uuid>) {
     let world = World::new().await;
     let office = world.office().await;
     let ground = Ground::lay(&world, office.id).await;
@@ -20,7 +20,7 @@ async fn start(records: usize) -> (World, Visitor, Ground, Vec<uuid::Uuid>) {
 }
 
 /// Takes a head on the page; its file's text.
-async fn take(office: &Visitor) -> String {
+pub async fn take(office: &Visitor) -> String {
     let answer = office.post("/evidence/heads", &[]).await;
     assert_eq!(answer.status, StatusCode::SEE_OTHER, "{}", answer.body);
     let at = answer.location().to_owned();
@@ -32,17 +32,17 @@ async fn take(office: &Visitor) -> String {
     file.body
 }
 
-fn value(text: &str, name: &str) -> String {
+pub fn value(text: &str, name: &str) -> String {
     let line = text.lines().find_map(|line| line.strip_prefix(&format!("{name}: ")));
     line.unwrap_or_else(|| panic!("no {name} in\n{text}")).to_owned()
 }
 
-async fn compare(office: &Visitor, head: &str) -> String {
+pub async fn compare(office: &Visitor, head: &str) -> String {
     office.post("/evidence/checks", &[("head", head)]).await.page().to_owned()
 }
 
 /// Whoever owns the database can do anything to it.
-async fn tamper(world: &World, statement: &str) {
+pub async fn tamper(world: &World, statement: &str) {
     let mut tx = world.pool.begin().await.unwrap();
     sqlx::raw_sql("set local session_replication_role = replica").execute(&mut *tx).await.unwrap();
     let done = sqlx::raw_sql(sqlx::AssertSqlSafe(statement.to_owned())).execute(&mut *tx).await.unwrap();
@@ -153,7 +153,7 @@ async fn what_is_no_head_is_refused_at_its_field_as_typed() {
     }
 }
 
-fn bytes(hex: &str) -> Vec<u8> {
+pub fn bytes(hex: &str) -> Vec<u8> {
     (0..hex.len()).step_by(2).map(|at| u8::from_str_radix(&hex[at..at + 2], 16).unwrap()).collect()
 }
 

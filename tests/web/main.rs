@@ -17,6 +17,7 @@ mod exemptions;
 mod exports;
 mod field;
 mod filings;
+mod growth;
 mod help;
 mod holds;
 mod imports;

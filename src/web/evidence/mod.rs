@@ -1,6 +1,10 @@
 //! Proof of the records: heads to keep outside, and comparing the chains with one that was.
+mod growth;
+mod mail;
 mod proof;
 
+pub use growth::show as growth;
+pub use mail::{change as change_mail, send as mail_head};
 pub use proof::{proof, write as write_proof};
 
 use super::{
@@ -22,6 +26,8 @@ use axum::{
     http::StatusCode,
     response::{IntoResponse, Response},
 };
+use growth::Grown;
+use mail::Shown;
 use uuid::Uuid;
 
 /// It belongs to the reports.
@@ -36,6 +42,16 @@ struct Row {
     records: i64,
     audit: i64,
     root: String,
+    /// The head before it.
+    before: Option<Uuid>,
+}
+
+/// What a form of the page came back with.
+#[derive(Default)]
+pub(super) struct Asked {
+    compared: Form,
+    outcome: Option<Outcome>,
+    mail: Option<Form>,
 }
 
 /// What a comparison found.
@@ -45,6 +61,8 @@ struct Outcome {
     records: u64,
     rows: u64,
     faults: Vec<String>,
+    /// With a second head: what lies between.
+    grown: Option<Grown>,
 }
 
 #[derive(Template, WebTemplate)]
@@ -54,6 +72,7 @@ struct ListPage {
     form: Form,
     heads: Vec<Row>,
     outcome: Option<Outcome>,
+    mail: Shown,
     owner: bool,
 }
 
@@ -61,9 +80,11 @@ fn moment(at: chrono::DateTime<chrono::Utc>, actor: &Actor) -> String {
     at.with_timezone(&actor.time_zone).format("%b %-d, %Y, %H:%M").to_string()
 }
 
-async fn page(state: &AppState, actor: &Actor, form: Form, outcome: Option<Outcome>) -> Result<ListPage> {
-    let mut conn = state.pool.acquire().await?;
-    let heads = head::newest(&mut conn, LISTED).await?.into_iter().map(|taken| Row {
+async fn page(state: &AppState, actor: &Actor, asked: Asked) -> Result<ListPage> {
+    let taken = head::newest(&mut *state.pool.acquire().await?, LISTED).await?;
+    let before: Vec<Option<Uuid>> = (1..=taken.len()).map(|at| taken.get(at).map(|older| older.id)).collect();
+    let heads = taken.into_iter().zip(before).map(|(taken, before)| Row {
+        before,
         id: taken.id,
         when: moment(taken.taken_at, actor),
         who: taken.taken_by.unwrap_or_else(|| "the program".to_owned()),
@@ -75,15 +96,16 @@ async fn page(state: &AppState, actor: &Actor, form: Form, outcome: Option<Outco
     Ok(ListPage {
         heads: heads.collect(),
         page: Page::of(actor, "Proof of the records", AT),
-        form,
-        outcome,
+        form: asked.compared,
+        outcome: asked.outcome,
+        mail: mail::shown(state, asked.mail).await?,
         owner,
     })
 }
 
 /// GET /evidence
 pub async fn list(State(state): State<AppState>, actor: Actor) -> Result<Response> {
-    Ok(page(&state, &actor, Form::default(), None).await?.into_response())
+    Ok(page(&state, &actor, Asked::default()).await?.into_response())
 }
 
 /// POST /evidence/heads
@@ -100,6 +122,8 @@ struct HeadPage {
     when: String,
     head: Head,
     parts: Vec<PartLine>,
+    /// To whom it can be mailed, in words.
+    mail: Option<String>,
 }
 
 struct PartLine {
@@ -132,7 +156,9 @@ pub async fn show(State(state): State<AppState>, actor: Actor, Path(name): Path<
     }
     let when = moment(head.taken_at, &actor);
     let page = Page::of(&actor, "Head of the records", AT);
-    Ok(HeadPage { page, id, when, parts: lines(&head), head }.into_response())
+    drop(conn);
+    let mail = mail::shown(&state, None).await?.set;
+    Ok(HeadPage { page, id, when, parts: lines(&head), head, mail }.into_response())
 }
 
 /// A text to be saved under this name.
@@ -143,33 +169,55 @@ pub(super) fn text(name: &str, text: String) -> Result<Response> {
     files::attachment(name, "text/plain; charset=utf-8", text)
 }
 
+/// The head that was pasted; what is none is said at its field.
+fn pasted(form: &mut Form, name: &str) -> Option<Head> {
+    match Head::parse(form.value(name)) {
+        Ok(head) => Some(head),
+        Err(reason) => {
+            form.fail(name, format!("{}.", capital(&reason.to_string())));
+            None
+        }
+    }
+}
+
 /// POST /evidence/checks
 pub async fn check(
     State(state): State<AppState>,
     actor: Actor,
     Posted(mut form): Posted,
 ) -> Result<Response> {
-    let head = match Head::parse(form.value("head")) {
-        Ok(head) => head,
-        Err(reason) => {
-            form.fail("head", format!("{}.", capital(&reason.to_string())));
-            let page = page(&state, &actor, form, None).await?;
-            return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
-        }
+    let first = pasted(&mut form, "head");
+    let second = if form.value("other").is_empty() { None } else { pasted(&mut form, "other") };
+    let (Some(head), true) = (first, form.is_good()) else {
+        let asked = Asked { compared: form, ..Asked::default() };
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&state, &actor, asked).await?).into_response());
     };
-    let records = chain::verify(&state.pool, Some(&head.records)).await?;
-    let rows = audit::verify(&state.pool, Some(&head.audit)).await?;
-    let told = |what: &str, faults: Vec<String>| -> Vec<String> {
-        faults.into_iter().map(|fault| format!("{what}: {fault}.")).collect()
-    };
+    let mut faults = differences(&state, &head).await?;
+    let mut grown = None;
+    if let Some(other) = second {
+        faults.extend(differences(&state, &other).await?);
+        grown = Some(growth::between(&mut *state.pool.acquire().await?, &actor, &head, &other).await?);
+    }
     let outcome = Outcome {
         taken: moment(head.taken_at, &actor),
         company: head.company.clone(),
         records: head.records.size,
         rows: head.audit.size,
-        faults: [told("Records", records.faults), told("Audit", rows.faults)].concat(),
+        faults,
+        grown,
     };
-    Ok(page(&state, &actor, form, Some(outcome)).await?.into_response())
+    let asked = Asked { compared: form, outcome: Some(outcome), mail: None };
+    Ok(page(&state, &actor, asked).await?.into_response())
+}
+
+/// What is not as the head says.
+async fn differences(state: &AppState, head: &Head) -> Result<Vec<String>> {
+    let records = chain::verify(&state.pool, Some(&head.records)).await?;
+    let rows = audit::verify(&state.pool, Some(&head.audit)).await?;
+    let told = |what: &str, faults: Vec<String>| -> Vec<String> {
+        faults.into_iter().map(|fault| format!("{what}: {fault}.")).collect()
+    };
+    Ok([told("Records", records.faults), told("Audit", rows.faults)].concat())
 }
 
 fn capital(words: &str) -> String {

@@ -72,6 +72,7 @@ fn kind(code: &str) -> &'static str {
         "reminder" => "Reminder",
         "answer" => "Answer",
         "notice" => "Notice by law",
+        "head" => "Head of the records",
         _ => "Test",
     }
 }

@@ -130,6 +130,9 @@ pub(super) fn of_evidence() -> Vec<Line> {
         GET "/evidence" Office evidence::list;
         POST "/evidence/heads" Office evidence::take;
         GET "/evidence/heads/{id}" Office evidence::show;
+        POST "/evidence/heads/{id}/mails" Office evidence::mail_head;
+        GET "/evidence/heads/{id}/growth/{older}" Office evidence::growth;
+        POST "/evidence/mail" Owner evidence::change_mail;
         POST "/evidence/checks" Office evidence::check;
         GET "/records/{id}/proof" SignedIn evidence::proof;
         GET "/audit" Owner audit::list;

@@ -30,6 +30,7 @@ async fn waiting(m: &Mailed, to: &str) -> Uuid {
         link: String::new(),
         unsubscribe: String::new(),
         calendar: String::new(),
+        file: None,
         lasts: None,
     };
     let id = message::write(&mut tx, &m.world.doer(), new).await.unwrap().unwrap();

@@ -4,6 +4,7 @@ mod smtp;
 
 mod clock_run;
 mod delivery;
+mod heads;
 mod notices;
 mod outbox;
 mod own_page;
