@@ -7,15 +7,55 @@ use crate::{
     },
     domain::{growth::Growth, head::Head},
 };
+use chrono::TimeDelta;
 use serde_json::{Value, json};
 use uuid::Uuid;
 
-/// Writes down that the person saw this.
+/// A look at a page, or a file that it gave.
+#[derive(Debug, Clone)]
+pub struct View {
+    /// It was a file, which left.
+    pub file: bool,
+    pub noun: &'static str,
+    /// None: a list.
+    pub id: Option<Uuid>,
+    pub detail: Value,
+    /// The page asks for itself again and again.
+    pub again: bool,
+}
+
+/// Looks that follow each other by themselves within so long are one.
+const ONE_LOOK: TimeDelta = TimeDelta::minutes(10);
+
+/// Writes down that the person saw this or took it out.
 ///
 /// # Errors
 /// When the database does not answer.
-pub async fn seen(doer: &Doer, conn: &mut Conn, noun: &str, id: Uuid) -> Result<()> {
-    doer.note(conn, "seen", noun, id, json!({})).await
+pub async fn viewed(doer: &Doer, view: View) -> Result<()> {
+    let mut conn = doer.pool.acquire().await?;
+    let (at, person) = (doer.clock.now(), doer.person);
+    let deed = if view.file { "exported" } else { "seen" };
+    if view.again && audit::was_seen(&mut conn, person, view.noun, view.id, at - ONE_LOOK).await? {
+        return Ok(());
+    }
+    let row = audit::Deed { at, person, deed, noun: view.noun, noun_id: view.id, detail: view.detail };
+    Ok(audit::write(&mut conn, row).await?)
+}
+
+/// Writes down that a customer's own page was opened with its link.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn own_page_seen(doer: &Doer, conn: &mut Conn, customer: Uuid) -> Result<()> {
+    doer.note(conn, "seen", "customer's own page", customer, json!({})).await
+}
+
+/// Writes down which visits a phone took.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn taken_by_phone(doer: &Doer, conn: &mut Conn, visits: &[Uuid]) -> Result<()> {
+    exported(doer, conn, "visits on a phone", json!({ "visits": visits })).await
 }
 
 /// Writes down that the person took this list out, with what it was narrowed to.

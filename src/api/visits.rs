@@ -6,6 +6,7 @@ use super::{
 mod one;
 
 use crate::{
+    actions::evidence,
     db::{
         Conn, company, record,
         sync::{self, Cursor, Touched},
@@ -21,6 +22,7 @@ use axum::{
 use chrono::NaiveDate;
 use serde::Deserialize;
 use std::collections::BTreeSet;
+use uuid::Uuid;
 
 #[derive(Debug, Deserialize)]
 pub struct Ask {
@@ -67,8 +69,9 @@ pub async fn since(
         labels.extend(shown.doses.iter().map(|d| d.label_version));
         visits.push(shown);
     }
+    let taken: Vec<Uuid> = visits.iter().map(|v| v.id).collect();
     let states: BTreeSet<String> = visits.iter().map(|v| v.site.state.clone()).collect();
-    Ok(Json(Visits {
+    let answer = Visits {
         cursor: now.to_string(),
         whole: then.is_none(),
         now: state.clock.now(),
@@ -79,7 +82,13 @@ pub async fn since(
         supervisors: supervisors(&mut tx, &states, actor.today).await?,
         visits,
         removed,
-    }))
+    };
+    // What is read for the phone is read as of one moment, in a transaction that writes nothing.
+    drop(tx);
+    if !taken.is_empty() {
+        evidence::taken_by_phone(&actor.doer(), &mut *state.pool.acquire().await?, &taken).await?;
+    }
+    Ok(Json(answer))
 }
 
 /// Why the phone holds this visit no longer.

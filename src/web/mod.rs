@@ -50,6 +50,7 @@ pub mod sites;
 pub mod state_rules;
 pub mod statics;
 pub mod survival;
+pub mod trail;
 pub mod vehicles;
 pub mod visits;
 pub mod ways_out;

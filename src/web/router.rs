@@ -4,7 +4,9 @@ use super::{
     AppState, Error, account, calendars, company, customers, day_holds, due, error, field,
     guard::{self, Who},
     help, home, imports, kit, labels, people, plans, plants, products, records, session, sharing, sheets,
-    sites, state_rules, statics, vehicles, visits, ways_out, what_if, working,
+    sites, state_rules, statics,
+    trail::{self, Shows},
+    vehicles, visits, ways_out, what_if, working,
 };
 use axum::{
     Router,
@@ -23,15 +25,19 @@ pub struct Line {
     pub method: Method,
     pub path: &'static str,
     pub who: Who,
+    /// What its page shows of customers or records: each look is written into the audit. None: nothing, or its own
+    /// handler writes it down.
+    pub shows: Option<&'static str>,
     answers: MethodRouter<AppState>,
 }
 
 macro_rules! lines {
-    ($( $method:ident $path:literal $who:ident $handler:path; )*) => {
+    ($( $method:ident $path:literal $who:ident $handler:path $(=> $noun:literal)?; )*) => {
         vec![$( Line {
             method: Method::$method,
             path: $path,
             who: Who::$who,
+            shows: None$(.or(Some($noun)))?,
             answers: axum::routing::on(method_filter(&Method::$method), $handler),
         } ),*]
     };
@@ -133,15 +139,15 @@ fn of_people() -> Vec<Line> {
 
 fn of_customers() -> Vec<Line> {
     lines! {
-        GET "/customers" Office customers::list;
+        GET "/customers" Office customers::list => "customers";
         GET "/customers/new" Office customers::new_form;
         POST "/customers" Office customers::create;
-        GET "/customers/{id}" Office customers::show;
-        GET "/customers/{id}/edit" Office customers::edit_form;
+        GET "/customers/{id}" Office customers::show => "customer";
+        GET "/customers/{id}/edit" Office customers::edit_form => "customer";
         POST "/customers/{id}" Office customers::update;
         POST "/customers/{id}/retirements" Office customers::retire;
         POST "/customers/{id}/returns" Office customers::take_back;
-        GET "/customers/{id}/sites/new" Office sites::new_form;
+        GET "/customers/{id}/sites/new" Office sites::new_form => "customer";
         POST "/customers/{id}/sites" Office sites::create;
         POST "/customers/{id}/wishes" Office customers::change_wishes;
         POST "/customers/{id}/links" Office customers::make_link;
@@ -151,43 +157,43 @@ fn of_customers() -> Vec<Line> {
 
 fn of_sites() -> Vec<Line> {
     lines! {
-        GET "/sites" Office sites::list;
-        GET "/sites/{id}" SignedIn sites::show;
-        GET "/sites/{id}/edit" Office sites::edit_form;
+        GET "/sites" Office sites::list => "sites";
+        GET "/sites/{id}" SignedIn sites::show => "site";
+        GET "/sites/{id}/edit" Office sites::edit_form => "site";
         POST "/sites/{id}" Office sites::update;
-        GET "/sites/{id}/customers" Office sites::hand_over_form;
+        GET "/sites/{id}/customers" Office sites::hand_over_form => "site";
         POST "/sites/{id}/customers" Office sites::hand_over;
-        GET "/sites/{id}/emergency-place" Office help::show_of_site;
+        GET "/sites/{id}/emergency-place" Office help::show_of_site => "site";
         POST "/sites/{id}/emergency-place" Office help::save_of_site;
-        GET "/sites/{id}/cap-areas" SignedIn sites::cap_area_form;
+        GET "/sites/{id}/cap-areas" SignedIn sites::cap_area_form => "site";
         POST "/sites/{id}/cap-areas" SignedIn sites::choose_cap_area;
-        GET "/sites/{id}/earlier-uses" SignedIn sites::earlier_use_form;
+        GET "/sites/{id}/earlier-uses" SignedIn sites::earlier_use_form => "site";
         POST "/sites/{id}/earlier-uses" SignedIn sites::answer_earlier_use;
-        GET "/sites/{id}/exemptions" SignedIn sites::exemptions;
+        GET "/sites/{id}/exemptions" SignedIn sites::exemptions => "site";
         POST "/sites/{id}/exemptions" SignedIn sites::enter_exemption;
         POST "/sites/{id}/exemptions/{exemption}/ends" SignedIn sites::end_exemption;
-        GET "/sites/{id}/neighbours" Office sites::neighbours;
+        GET "/sites/{id}/neighbours" Office sites::neighbours => "site";
         POST "/sites/{id}/neighbours" Office sites::add_neighbour;
-        GET "/sites/{id}/neighbours/{neighbour}" Office sites::neighbour_form;
+        GET "/sites/{id}/neighbours/{neighbour}" Office sites::neighbour_form => "site";
         POST "/sites/{id}/neighbours/{neighbour}" Office sites::change_neighbour;
         POST "/sites/{id}/neighbours/{neighbour}/removals" Office sites::remove_neighbour;
         POST "/sites/{id}/retirements" Office sites::retire;
         POST "/sites/{id}/returns" Office sites::take_back;
-        GET "/sites/{id}/sharings" SignedIn sharing::show;
+        GET "/sites/{id}/sharings" SignedIn sharing::show => "site";
         POST "/sites/{id}/sharings" SignedIn sharing::choose;
-        GET "/sites/{id}/what-if" Office what_if::show;
-        GET "/sites/{id}/plants/new" Office plants::new_form;
+        GET "/sites/{id}/what-if" Office what_if::show => "site";
+        GET "/sites/{id}/plants/new" Office plants::new_form => "site";
         POST "/sites/{id}/plants" Office plants::create;
     }
 }
 
 fn of_plants() -> Vec<Line> {
     lines! {
-        GET "/plants" Office plants::list;
-        GET "/plants/{id}" SignedIn plants::show;
-        GET "/plants/{id}/edit" Office plants::edit_form;
+        GET "/plants" Office plants::list => "plants";
+        GET "/plants/{id}" SignedIn plants::show => "plant";
+        GET "/plants/{id}/edit" Office plants::edit_form => "plant";
         POST "/plants/{id}" Office plants::update;
-        GET "/plants/{id}/measures" SignedIn plants::measure_form;
+        GET "/plants/{id}/measures" SignedIn plants::measure_form => "plant";
         POST "/plants/{id}/measures" SignedIn plants::measure;
         POST "/plants/{id}/ways-out" Office ways_out::choose;
         POST "/plants/{id}/ways-out/{choice}/returns" Office ways_out::take_back;
@@ -245,19 +251,19 @@ fn of_kit() -> Vec<Line> {
 
 fn of_due() -> Vec<Line> {
     lines! {
-        GET "/due" Office due::list;
+        GET "/due" Office due::list => "due list";
     }
 }
 
 fn of_plans() -> Vec<Line> {
     lines! {
-        GET "/plans" Office plans::list;
-        GET "/plans/{monday}" Office plans::show;
+        GET "/plans" Office plans::list => "week plan";
+        GET "/plans/{monday}" Office plans::show => "week plan";
         POST "/plans/{monday}/runs" Office plans::start;
         POST "/plans/{monday}/runs/{id}/ends" Office plans::stop;
-        GET "/plans/{monday}/stops/new" Office plans::add_form;
+        GET "/plans/{monday}/stops/new" Office plans::add_form => "week plan";
         POST "/plans/{monday}/stops" Office plans::add;
-        GET "/plans/{monday}/stops/{id}" Office plans::move_form;
+        GET "/plans/{monday}/stops/{id}" Office plans::move_form => "week plan";
         POST "/plans/{monday}/stops/{id}" Office plans::change;
         POST "/plans/{monday}/releases" Office plans::release;
     }
@@ -265,38 +271,38 @@ fn of_plans() -> Vec<Line> {
 
 fn of_visits() -> Vec<Line> {
     lines! {
-        GET "/visits" SignedIn visits::list;
-        GET "/visits/new" Office visits::new_form;
+        GET "/visits" SignedIn visits::list => "visits";
+        GET "/visits/new" Office visits::new_form => "visits";
         POST "/visits" Office visits::create;
-        GET "/visits/{id}" SignedIn visits::show;
+        GET "/visits/{id}" SignedIn visits::show => "visit";
         POST "/visits/{id}/moves" Office visits::move_to;
         POST "/visits/{id}/cancellations" Office visits::cancel;
         POST "/visits/{id}/promises" Office visits::promise;
-        GET "/visits/{id}/signs" SignedIn visits::signs::show;
+        GET "/visits/{id}/signs" SignedIn visits::signs::show => "visit";
         POST "/visits/{id}/duties/{code}" SignedIn visits::duties::mark;
         POST "/visits/{id}/duties/{code}/notices" Office visits::duties::tell;
-        GET "/day-holds" Office day_holds::list;
+        GET "/day-holds" Office day_holds::list => "day holds";
         POST "/day-holds" Office day_holds::place;
         POST "/day-holds/{id}/lifts" Office day_holds::lift;
-        GET "/route-sheets" SignedIn sheets::list;
-        GET "/route-sheets/{technician}/{day}" SignedIn sheets::show;
-        GET "/visits/{id}/records" SignedIn visits::record_form;
+        GET "/route-sheets" SignedIn sheets::list => "route sheets";
+        GET "/route-sheets/{technician}/{day}" SignedIn sheets::show => "route sheet";
+        GET "/visits/{id}/records" SignedIn visits::record_form => "visit";
         POST "/visits/{id}/records" SignedIn visits::record;
     }
 }
 
 fn of_records() -> Vec<Line> {
     lines! {
-        GET "/records" Office records::list;
-        GET "/records/new" Office records::new_form;
+        GET "/records" Office records::list => "records";
+        GET "/records/new" Office records::new_form => "records";
         POST "/records" Office records::create;
-        GET "/records/unsigned" Office records::unsigned;
-        GET "/records/kept" Office records::kept;
+        GET "/records/unsigned" Office records::unsigned => "records";
+        GET "/records/kept" Office records::kept => "records";
         POST "/records/kept/{id}" Office records::settle;
-        GET "/records/{id}" SignedIn records::show;
+        GET "/records/{id}" SignedIn records::show => "record";
         POST "/records/{id}/signatures" SignedIn records::sign;
-        GET "/records/{id}/photos/{photo}" SignedIn records::photo;
-        GET "/records/{id}/amendments" SignedIn records::amend_form;
+        GET "/records/{id}/photos/{photo}" SignedIn records::photo => "record";
+        GET "/records/{id}/amendments" SignedIn records::amend_form => "record";
         POST "/records/{id}/amendments" SignedIn records::amend;
         POST "/flags/{id}/answers" SignedIn records::answer;
     }
@@ -320,7 +326,14 @@ pub fn app(state: AppState) -> Router {
         } else {
             line
         };
-        let guarded = line.answers.layer(from_fn_with_state(line.who, guard::admit));
+        let answers = match line.shows {
+            Some(noun) => {
+                let shows = Shows { state: state.clone(), noun };
+                line.answers.layer(from_fn_with_state(shows, trail::note))
+            }
+            None => line.answers,
+        };
+        let guarded = answers.layer(from_fn_with_state(line.who, guard::admit));
         router = router.route(line.path, guarded);
     }
     router

@@ -45,6 +45,7 @@ mod sheets;
 mod sites;
 mod state_rules;
 mod supervision;
+mod trail;
 mod travel;
 mod twice;
 mod visits;

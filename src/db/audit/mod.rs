@@ -22,6 +22,29 @@ pub struct Deed<'a> {
     pub detail: Value,
 }
 
+/// Whether the person saw this since then, by the newest of their rows.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn was_seen(
+    conn: &mut Conn,
+    person: Option<Uuid>,
+    noun: &str,
+    noun_id: Option<Uuid>,
+    since: DateTime<Utc>,
+) -> sqlx::Result<bool> {
+    sqlx::query_scalar(
+        "select exists (select 1 from audit where person_id = $1 and at >= $4 and deed = 'seen' and noun = $2
+            and noun_id is not distinct from $3)",
+    )
+    .bind(person)
+    .bind(noun)
+    .bind(noun_id)
+    .bind(since)
+    .fetch_one(conn)
+    .await
+}
+
 /// Writes the deed down.
 ///
 /// # Errors

@@ -24,7 +24,8 @@ pub async fn hanging(conn: &mut Conn, import: &Import) -> sqlx::Result<Vec<Hangs
     let text = match import.of() {
         Kind::Customers => {
             "select 'sites' as what, count(*) as many from site where customer_id between $1 and $2
-             union all select 'changes by hand', count(*) from audit where noun = 'customer' and noun_id between $1 and $2"
+             union all select 'changes by hand', count(*) from audit where noun = 'customer'
+                and deed not in ('seen', 'exported') and noun_id between $1 and $2"
         }
         Kind::Sites => {
             "select 'plants' as what, count(*) as many from plant where site_id between $1 and $2
@@ -34,17 +35,19 @@ pub async fn hanging(conn: &mut Conn, import: &Import) -> sqlx::Result<Vec<Hangs
              union all select 'other sites on the same land', count(*) from site
                 where parcel_id between $1 and $2 and id not between $1 and $2
              union all select 'changes by hand', count(*) from audit
-                where noun in ('site', 'parcel') and noun_id between $1 and $2"
+                where deed not in ('seen', 'exported') and noun in ('site', 'parcel') and noun_id between $1 and $2"
         }
         Kind::Plants => {
             "select 'planned doses' as what, count(*) as many from planned_dose where plant_id between $1 and $2
              union all select 'application records', count(*) from application_item where plant_id between $1 and $2
-             union all select 'changes by hand', count(*) from audit where noun = 'plant' and noun_id between $1 and $2"
+             union all select 'changes by hand', count(*) from audit where noun = 'plant'
+                and deed not in ('seen', 'exported') and noun_id between $1 and $2"
         }
         Kind::Products => {
             "select 'label versions' as what, count(*) as many from label_version where product_id between $1 and $2
              union all select 'plants', count(*) from plant where product_id between $1 and $2
-             union all select 'changes by hand', count(*) from audit where noun = 'product' and noun_id between $1 and $2"
+             union all select 'changes by hand', count(*) from audit where noun = 'product'
+                and deed not in ('seen', 'exported') and noun_id between $1 and $2"
         }
         Kind::Applications => {
             "select 'amendments' as what, count(*) as many from application_record

@@ -9,7 +9,7 @@ pub use sent::{answer, details};
 
 use super::{AppState, Result, form::Form, statics};
 use crate::{
-    actions::{answer as verbs, customer_mail as links, reminder::house},
+    actions::{answer as verbs, customer_mail as links, evidence, reminder::house},
     db::{answer, customer::Customer, customer_mail, site},
     mail::words::House,
     texts::Language,
@@ -118,6 +118,7 @@ async fn page(state: &AppState, link: String, sent: Form, said: &str) -> Result<
         drop(conn);
         return ended(state).await;
     };
+    evidence::own_page_seen(&state.nobody(), &mut conn, customer.id).await?;
     let own = customer_mail::find(&mut conn, customer.id).await?;
     let language = Language::from_code(&own.language).unwrap_or_default();
     let mut frame = Frame::new(language, house(&mut conn).await?, "own-title");

@@ -8,7 +8,7 @@ use super::{
 };
 use crate::{
     actions::{
-        completion, evidence, flag as verbs,
+        completion, flag as verbs,
         record::{LABEL_LATER, NO_CERTIFICATION},
     },
     db::{
@@ -98,9 +98,7 @@ pub struct ItemLine {
 
 /// GET /records/{id}
 pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uuid>) -> Result<Response> {
-    let page = show_page(&state, &actor, id, Form::default()).await?;
-    evidence::seen(&actor.doer(), &mut *state.pool.acquire().await?, "record", id).await?;
-    Ok(page.into_response())
+    Ok(show_page(&state, &actor, id, Form::default()).await?.into_response())
 }
 
 async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<ShowPage> {

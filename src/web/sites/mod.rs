@@ -26,7 +26,7 @@ use super::{
     ways_out::{self, Undo},
 };
 use crate::{
-    actions::{evidence, site as verbs},
+    actions::site as verbs,
     db::{
         Conn,
         customer::{self, Customer},
@@ -117,7 +117,6 @@ struct ShowPage {
 pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uuid>) -> Result<Response> {
     let mut conn = state.pool.acquire().await?;
     let site = door(&mut conn, &actor, id).await?;
-    evidence::seen(&actor.doer(), &mut conn, "site", id).await?;
     let customer = customer::find(&mut conn, site.customer_id).await?.ok_or(Error::NotFound)?;
     let land = parcel::find(&mut conn, site.parcel_id).await?.ok_or(Error::NotFound)?;
     let cap_area = cap_area(&land.areas, land.cap_area);

@@ -164,6 +164,7 @@ async fn somebody_worked_on_a_row_so_the_table_stays() {
         .fetch_one(&world.pool)
         .await
         .unwrap();
+    office.get(&format!("/customers/{id}")).await.page();
     let fields = [("name", "Odile Farrant"), ("phone", "805-555-0199")];
     office.change(&format!("/customers/{id}"), &fields).await.went_to(&format!("/customers/{id}"));
     let refused = office.post(&format!("{at}/returns"), &[]).await;

@@ -155,6 +155,11 @@ async fn the_office_sees_the_photos_of_a_record_and_nobody_others() {
         (StatusCode::OK, "image/jpeg")
     );
     assert_eq!(day.office.get(&at(foreign)).await.status, StatusCode::NOT_FOUND, "not of this record");
+    let looks = "select count(*) from audit where deed in ('seen', 'exported') and noun = 'record' and noun_id = $1::uuid
+        and detail ->> 'part' = 'photos/' || $2::text";
+    let looks: i64 =
+        sqlx::query_scalar(looks).bind(record).bind(here).fetch_one(&day.world.pool).await.unwrap();
+    assert_eq!(looks, 1, "who looked at the photo is written down");
     let dario = day.world.sign_in("Dario Venn", plantward::domain::user::Role::Technician).await;
     assert_eq!(dario.get(&at(here)).await.status, StatusCode::NOT_FOUND);
 }
