@@ -101,7 +101,10 @@ fn text(surface: &mut Surface<'_>, fonts: &Fonts, weight: Weight, size: f32, at:
     surface.set_stroke(None);
     surface.set_fill(Some(paint(0)));
     let at = Point::from_xy(at.0, at.1);
-    surface.draw_text(at, fonts.font(weight), size, words, false, TextDirection::Auto);
+    match fonts.glyphs(weight, words) {
+        Some(glyphs) => surface.draw_glyphs(at, &glyphs, fonts.font(weight), words, size, false),
+        None => surface.draw_text(at, fonts.font(weight), size, words, false, TextDirection::Auto),
+    }
 }
 
 fn fill(surface: &mut Surface<'_>, path: Option<Path>, gray: u8) {
