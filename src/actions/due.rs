@@ -6,7 +6,7 @@ pub use every::{Compared, compare, compute_all, differences};
 
 use super::{Doer, Error, Result};
 use crate::{
-    db::{Conn, due, fact, ledger},
+    db::{self, Conn, due, fact, ledger},
     domain::{
         due::{Due, outlook},
         facts::Facts,
@@ -29,7 +29,9 @@ const BATCH: i64 = 20;
 /// When the facts do not fit together, which no write of ours leaves behind.
 pub async fn recompute_parcel(tx: &mut Conn, doer: &Doer, parcel: Uuid) -> Result<()> {
     ledger::lock(tx, parcel).await?;
-    recompute_held(tx, doer, &[parcel]).await
+    db::plan_statements_once(tx, true).await?;
+    recompute_held(tx, doer, &[parcel]).await?;
+    Ok(db::plan_statements_once(tx, false).await?)
 }
 
 /// The same for parcels that this transaction holds already.

@@ -67,6 +67,21 @@ pub mod working;
 /// The connection that every query takes.
 pub type Conn = sqlx::PgConnection;
 
+/// Whether statements of this transaction are planned once on a connection, or for each of their values. Some
+/// twenty statements that look up a few rows by their keys are planned longer than they run.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn plan_statements_once(conn: &mut Conn, once: bool) -> sqlx::Result<()> {
+    let text = if once {
+        "set local plan_cache_mode = force_generic_plan"
+    } else {
+        "set local plan_cache_mode = auto"
+    };
+    sqlx::query(text).execute(conn).await?;
+    Ok(())
+}
+
 /// Strikes a row out by this statement, in whose name, when and why; whether it stood.
 async fn struck_out(
     conn: &mut Conn,
