@@ -9,6 +9,7 @@ pub mod customer;
 pub mod customer_mail;
 pub mod day_hold;
 mod diff;
+pub mod document;
 pub mod due;
 pub mod duty;
 pub mod error;

@@ -1,5 +1,5 @@
 //! The interface described by itself: every address, what it takes and what it may answer.
-use super::{completions, photos, session, shapes, visits};
+use super::{completions, documents, photos, session, shapes, visits};
 use axum::Json;
 use utoipa::{
     Modify, OpenApi,
@@ -18,7 +18,7 @@ use utoipa::{
             Idempotency-Key draft of the IETF: the same key with the same content gives the stored answer, with \
             other content 422, while the first is still at work 409, and none 400."
     ),
-    paths(show, session::show, session::lend, visits::since, completions::accept, photos::keep),
+    paths(show, session::show, session::lend, visits::since, documents::show, completions::accept, photos::keep),
     components(schemas(
         crate::actions::completion::Completion,
         crate::actions::completion::Outcome,

@@ -2,6 +2,7 @@
 //! form and its errors, this says with a problem (RFC 9457).
 mod completions;
 mod description;
+mod documents;
 mod door;
 mod photos;
 mod problem;
@@ -43,6 +44,7 @@ pub fn table() -> Vec<Line> {
         line(Method::GET, "/api/session", false, get(session::show)),
         line(Method::POST, "/api/phone-keys/{person}", false, post(session::lend)),
         line(Method::GET, "/api/visits", false, get(visits::since)),
+        line(Method::GET, "/api/documents/{id}", false, get(documents::show)),
         line(
             Method::POST,
             "/api/completions",

@@ -31,6 +31,8 @@ use uuid::Uuid;
             content_type = "application/problem+json"),
         (status = 403, description = "Without the session's token, or from another site", body = shapes::Problem,
             content_type = "application/problem+json"),
+        (status = 404, description = "An address with letters that nobody sees", body = shapes::Problem,
+            content_type = "application/problem+json"),
         (status = 409, description = "Another photo has this id", body = shapes::Problem,
             content_type = "application/problem+json"),
         (status = 413, description = "More than 8 MB", body = shapes::Problem,

@@ -80,6 +80,11 @@ pub struct Visits {
     pub visits: Vec<Visit>,
     /// The label versions that the visits name.
     pub labels: Vec<Label>,
+    /// The newest file of each kind for every label version of all visits that the phone holds, always all of
+    /// them: what is not named here is not needed.
+    pub documents: Vec<Document>,
+    /// Records that wait for a signature of whoever is signed in, always all of them.
+    pub to_sign: Vec<ToSign>,
     pub removed: Vec<Removed>,
     /// Who may be named as supervisor today, by state.
     pub supervisors: Vec<Supervisor>,
@@ -115,6 +120,8 @@ pub struct Supervisor {
 #[derive(Debug, Serialize, Deserialize, ToSchema)]
 pub struct Visit {
     pub id: Uuid,
+    /// The land: its caps count what is applied by every visit to it.
+    pub parcel: Uuid,
     pub on: NaiveDate,
     pub status: String,
     /// Its place in the day, where the week was planned.
@@ -136,6 +143,8 @@ pub struct Visit {
     pub supervisor_name: String,
     /// The record, where it is done.
     pub record: Option<Uuid>,
+    /// By when the record is due if the work is done on the visit's day.
+    pub record_by: RecordBy,
 }
 
 #[derive(Debug, Serialize, Deserialize, ToSchema)]
@@ -215,15 +224,50 @@ pub struct Dose {
     pub water: String,
     /// `planned`, `applied`, `skipped` or `released`.
     pub status: String,
+    /// What one `unit` of this product takes of each cap that counts it.
+    pub draws: Vec<Draw>,
     /// The most of this product that the caps still allow here for this dose, its own reservation given
     /// back, rounded down; null: no cap binds it, or none can be checked.
     pub left: Option<Decimal>,
+}
+
+/// What one unit of a product takes of a cap.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct Draw {
+    /// The cap's `key`.
+    pub cap: String,
+    /// In the cap's unit, exact, as a fraction of whole numbers: `2271247/9469`.
+    pub per: String,
+}
+
+/// By when a record is to be whole.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct RecordBy {
+    pub day: NaiveDate,
+    /// The rule; empty: none is known that states a day, and the company's own is the same day.
+    pub source: String,
+    /// Whether somebody has read the rule at its source.
+    pub verified: bool,
+}
+
+/// A record that somebody still has to sign.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct ToSign {
+    pub record: Uuid,
+    pub address: String,
+    pub on: NaiveDate,
+    pub by: RecordBy,
 }
 
 /// What a cap leaves on the land.
 #[derive(Debug, Serialize, Deserialize, ToSchema)]
 pub struct Cap {
     pub ingredient: String,
+    /// What it counts; the same for every visit to the land.
+    pub key: String,
+    /// What it leaves when everything is applied that is booked on the land, this visit aside: exact, as a
+    /// fraction of whole numbers; below zero where it is broken, null where it cannot be checked.
+    pub room: Option<String>,
     /// Of `unit`; what is left is rounded down.
     pub used: Decimal,
     pub reserved: Decimal,
@@ -256,6 +300,19 @@ pub struct Label {
     pub first_aid: String,
     pub restricted: bool,
     pub signed: bool,
+}
+
+/// A label file or a safety data sheet, for `GET /api/documents/{id}`.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct Document {
+    pub id: Uuid,
+    /// Whose it is; a data sheet is named once for each label version of its product.
+    pub label_version: Uuid,
+    /// `label` or `safety-data-sheet`.
+    pub kind: String,
+    /// SHA-256 of the bytes in hexadecimal digits.
+    pub sha256: String,
+    pub bytes: i64,
 }
 
 /// A photo as it is kept.

@@ -1,19 +1,19 @@
 //! A technician's visits with everything that their work needs, as a difference to what the phone holds.
 use super::{
     problem::{Problem, Result},
-    shapes::{self, Company, Removed, Supervisor, Visits},
+    shapes::{self, Company, Document, Removed, Supervisor, ToSign, Visits},
 };
 mod one;
 
 use crate::{
     actions::evidence,
     db::{
-        Conn, company, record,
+        Conn, company, document, record, signature,
         sync::{self, Cursor, Touched},
         visit,
     },
     domain::calendar::add_days,
-    web::{AppState, session::Actor},
+    web::{AppState, session::Actor, statics},
 };
 use axum::{
     Json,
@@ -79,6 +79,8 @@ pub async fn since(
         until,
         company: our_company(&mut tx).await?,
         labels: one::labels(&mut tx, labels).await?,
+        documents: documents(&mut tx, &actor, until).await?,
+        to_sign: to_sign(&mut tx, &actor).await?,
         supervisors: supervisors(&mut tx, &states, actor.today).await?,
         visits,
         removed,
@@ -107,6 +109,19 @@ fn gone(one: &Touched, actor: &Actor, until: NaiveDate) -> Option<Removed> {
     Some(Removed { id: one.id, why: why.to_owned(), words: words.to_owned() })
 }
 
+/// The files that belong to the label versions of all visits that the phone holds.
+async fn documents(conn: &mut Conn, actor: &Actor, until: NaiveDate) -> Result<Vec<Document>> {
+    let all = document::wanted(conn, actor.id, actor.today, until).await?;
+    let named = |d: document::Wanted| Document {
+        id: d.id,
+        label_version: d.label_version,
+        kind: d.kind,
+        sha256: statics::hex(&d.hash),
+        bytes: d.bytes,
+    };
+    Ok(all.into_iter().map(named).collect())
+}
+
 async fn our_company(conn: &mut Conn) -> Result<Company> {
     let help = sync::help(conn).await?;
     let found = company::find(conn).await?;
@@ -119,6 +134,20 @@ async fn our_company(conn: &mut Conn) -> Result<Company> {
         poison_center_phone: help.poison_center_phone,
         emergency_place: help.emergency_place,
     })
+}
+
+/// So many records are named; those signed make room.
+const MOST_TO_SIGN: i64 = 50;
+
+async fn to_sign(conn: &mut Conn, actor: &Actor) -> Result<Vec<ToSign>> {
+    let all = signature::to_sign(conn, actor.id, MOST_TO_SIGN).await?;
+    let named = |of: signature::Unsigned| ToSign {
+        record: of.id,
+        by: one::due_by(&of.site_state, of.restricted, of.applied_on),
+        address: of.site_address,
+        on: of.applied_on,
+    };
+    Ok(all.into_iter().map(named).collect())
 }
 
 /// Whoever is certified today in one of these states.

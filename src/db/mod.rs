@@ -12,6 +12,7 @@ pub mod customer;
 pub mod customer_mail;
 pub mod day_hold;
 pub mod demo;
+pub mod document;
 pub mod due;
 pub mod duty;
 pub mod estimate;

@@ -72,29 +72,42 @@ pub struct Unsigned {
     pub supervisor_signed: bool,
 }
 
+/// Records of ours with who signed their newest version; those without conditions were not written in the field.
+const SIGNED: &str = "select r.id, r.version, r.applied_on, r.site_address, r.site_state::text as site_state,
+        r.customer_name, r.applicator_id, r.applicator_name, r.applicator_certification, r.supervisor_id,
+        r.supervisor_name,
+        exists (select 1 from application_item i join label_version l on l.id = i.label_version_id
+            where i.record_id = r.id and i.version = r.version and l.restricted_use) as restricted,
+        exists (select 1 from record_signature s where s.record_id = r.id and s.version = r.version
+            and s.capacity = 'applicator') as applicator_signed,
+        exists (select 1 from record_signature s where s.record_id = r.id and s.version = r.version
+            and s.capacity = 'supervisor') as supervisor_signed
+    from application_now r where r.origin = 'own' and r.conditions is not null";
+
 /// Records written in the field whose applicator has not signed, or whose applicator is not certified and
 /// whose supervisor has not signed; the oldest first. Records without conditions were not written there.
 ///
 /// # Errors
 /// When the database does not answer.
 pub async fn unsigned(conn: &mut Conn, only: Option<Uuid>, at_most: i64) -> sqlx::Result<Vec<Unsigned>> {
-    sqlx::query_as(
-        "select * from (select r.id, r.version, r.applied_on, r.site_address, r.site_state::text as site_state,
-                r.customer_name, r.applicator_id, r.applicator_name, r.applicator_certification, r.supervisor_id,
-                r.supervisor_name,
-                exists (select 1 from application_item i join label_version l on l.id = i.label_version_id
-                    where i.record_id = r.id and i.version = r.version and l.restricted_use) as restricted,
-                exists (select 1 from record_signature s where s.record_id = r.id and s.version = r.version
-                    and s.capacity = 'applicator') as applicator_signed,
-                exists (select 1 from record_signature s where s.record_id = r.id and s.version = r.version
-                    and s.capacity = 'supervisor') as supervisor_signed
-            from application_now r
-            where r.origin = 'own' and r.conditions is not null and ($1::uuid is null or r.id = $1)) as u
+    let text = format!(
+        "select * from ({SIGNED} and ($1::uuid is null or r.id = $1)) as u
          where not applicator_signed or (applicator_certification = '' and not supervisor_signed)
-         order by applied_on, id limit $2",
-    )
-    .bind(only)
-    .bind(at_most)
-    .fetch_all(conn)
-    .await
+         order by applied_on, id limit $2"
+    );
+    sqlx::query_as(sqlx::AssertSqlSafe(text)).bind(only).bind(at_most).fetch_all(conn).await
+}
+
+/// Those of them that wait for this person's own signature, as applicator or as the supervisor who is named.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn to_sign(conn: &mut Conn, person: Uuid, at_most: i64) -> sqlx::Result<Vec<Unsigned>> {
+    let text = format!(
+        "select * from ({SIGNED} and (r.applicator_id = $1 or r.supervisor_id = $1)) as u
+         where (applicator_id = $1 and not applicator_signed)
+            or (supervisor_id = $1 and applicator_certification = '' and not supervisor_signed)
+         order by applied_on, id limit $2"
+    );
+    sqlx::query_as(sqlx::AssertSqlSafe(text)).bind(person).bind(at_most).fetch_all(conn).await
 }

@@ -4,6 +4,7 @@ mod booked;
 mod chance;
 mod crowd;
 mod days;
+mod documents;
 mod evidence;
 mod filings;
 mod flagged;
@@ -93,6 +94,7 @@ async fn everything(tx: &mut Conn, pool: &PgPool, today: NaiveDate) -> anyhow::R
     flagged::raise(tx, &mut world, &people, &calls).await?;
     looks::enter(tx, &world, &past, &people).await?;
     papers::enter(tx, &people, &shelf, today).await?;
+    documents::enter(tx, &people, &shelf, today).await?;
     prices::enter(tx, &world, &people).await?;
     rows::audit(tx, &world, &people, &shelf, &calls).await?;
     booked::enter(tx, &mut world, &people).await?;

@@ -11,6 +11,7 @@ pub mod cell;
 pub mod chain;
 pub mod charge;
 pub mod cover;
+pub mod document;
 pub mod dose;
 pub mod due;
 pub mod estimate;

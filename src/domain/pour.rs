@@ -5,7 +5,7 @@
 //! the band the vessel cannot show the dose, and says so.
 
 use super::dose::Dose;
-use super::quantity::{Amount, Exact, UnitError, plain};
+use super::quantity::{Amount, AmountUnit, Exact, UnitError, kept, plain};
 use num_bigint::BigInt;
 use num_traits::{One, ToPrimitive, Zero};
 
@@ -166,11 +166,31 @@ pub fn outside_band(dose: &Dose, poured: &Amount) -> Option<String> {
     ))
 }
 
+/// The band for `count` plants of that measure, where an amount leaves it: least and most, in `unit`. `band` is stated
+/// for one foot, inch and so on. An amount that no row can hold exactly stands for the lowest dose; where no whole
+/// number of pieces lies within the band of one plant, every number leaves it. None: it is inside, or is measured
+/// otherwise than the band.
+pub fn leaves_band(
+    band: (&Exact, &Exact),
+    unit: AmountUnit,
+    measure: &Exact,
+    count: u32,
+    poured: &Amount,
+) -> Option<(Exact, Exact)> {
+    let (low, high) = (band.0 * measure, band.1 * measure);
+    let undivided = matches!(unit, AmountUnit::Piece(_)) && low.ceil() > high.floor();
+    let times = Exact::from(BigInt::from(count));
+    let (low, high) = (low * &times, high * &times);
+    let given = poured.in_unit(unit).ok()?.value;
+    let inside = (low <= given || given == kept(&low)) && given <= high;
+    (undivided || !inside).then_some((low, high))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::domain::dose::Water;
-    use crate::domain::quantity::{AmountUnit, parse};
+    use crate::domain::quantity::parse;
 
     fn amount(value: &str, unit: &str) -> Amount {
         Amount::new(parse(value).unwrap(), AmountUnit::from_code(unit).unwrap())
@@ -242,5 +262,43 @@ mod tests {
         assert!(outside_band(&dose, &amount("48.001", "mL")).unwrap().contains("by 0.001 mL"));
         assert!(outside_band(&dose, &amount("23", "mL")).unwrap().contains("below"));
         assert!(outside_band(&dose, &amount("1", "oz")).is_some());
+    }
+    #[test]
+    fn the_band_is_left_below_and_above_and_by_pieces_that_do_not_fit() {
+        let number = |text: &str| parse(text).unwrap();
+        let ml = AmountUnit::from_code("mL").unwrap();
+        // 3 to 6 mL a foot, three plants of 8 ft: 72 to 144 mL.
+        let left = |value: &str, unit: &str| {
+            leaves_band((&number("3"), &number("6")), ml, &number("8"), 3, &amount(value, unit))
+        };
+        for inside in ["72", "100", "144"] {
+            assert_eq!(left(inside, "mL"), None, "{inside}");
+        }
+        for outside in ["71.999", "144.001"] {
+            assert_eq!(left(outside, "mL"), Some((number("72"), number("144"))), "{outside}");
+        }
+        // 4.8 US fl oz are 141.95 mL, 4.9 are 144.9 (29.5735295625 mL each).
+        assert_eq!(left("4.8", "floz"), None);
+        assert!(left("4.9", "floz").is_some());
+        assert_eq!(left("5", "oz"), None, "a mass is not compared with a volume");
+        let packet = AmountUnit::from_code("packet").unwrap();
+        let pieces = |measure: &str, value: &str| {
+            leaves_band(
+                (&number("0.4"), &number("0.6")),
+                packet,
+                &number(measure),
+                2,
+                &amount(value, "packet"),
+            )
+        };
+        assert_eq!(pieces("2", "2"), None, "one for each of two");
+        assert!(pieces("2", "3").is_some());
+        assert!(pieces("1", "1").is_some(), "no whole number between 0.4 and 0.6");
+        // A third of a mL a foot: what a row holds of it is the lowest dose.
+        let third = number("1") / number("3");
+        let one =
+            |value: &str| leaves_band((&third, &number("1")), ml, &number("1"), 1, &amount(value, "mL"));
+        assert_eq!(one("0.333333333"), None);
+        assert!(one("0.333333332").is_some());
     }
 }

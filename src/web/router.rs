@@ -1,7 +1,7 @@
 //! The whole HTTP table: method, address, who may, what answers. Nothing is reachable that is not a line here,
 //! and a test opens every line as every kind of person.
 use super::{
-    AppState, Error, account, calendars, company, customers, day_holds, due, error, field,
+    AppState, Error, account, calendars, company, customers, day_holds, documents, due, error, field,
     guard::{self, Who},
     help, home, imports, kit, labels, people, plans, plants, products, records, session, sharing, sheets,
     sites, state_rules, statics,
@@ -225,6 +225,9 @@ fn of_products() -> Vec<Line> {
         POST "/label-uses/{id}" Office labels::change_use;
         POST "/label-versions/{id}/uses/{use_id}/removals" Office labels::remove_use;
         POST "/label-versions/{id}/signatures" SignedIn labels::sign;
+        POST "/label-versions/{id}/documents" Office documents::bring;
+        GET "/documents/{id}" SignedIn documents::show;
+        GET "/field/documents/{id}" SignedIn documents::show;
     }
 }
 
@@ -316,25 +319,26 @@ fn method_filter(method: &Method) -> axum::routing::MethodFilter {
 pub fn app(state: AppState) -> Router {
     let mut router = Router::new();
     for line in table() {
-        let takes_file = line.path == imports::UPLOAD && line.method == Method::POST;
-        let line = if takes_file {
-            // How large a file may be, its reader says, piece by piece.
-            Line { answers: line.answers.layer(DefaultBodyLimit::disable()), ..line }
-        } else if line.path == "/evidence/checks" {
+        let takes = match line.path {
+            // How large a table may be, its reader says, piece by piece.
+            imports::UPLOAD if line.method == Method::POST => Some(DefaultBodyLimit::disable()),
+            path if documents::is_brought_to(path) => Some(DefaultBodyLimit::max(documents::FORM_BYTES)),
             // Two heads, each with a thousand marks of both lists.
-            Line { answers: line.answers.layer(DefaultBodyLimit::max(1024 * 1024)), ..line }
-        } else {
-            line
+            "/evidence/checks" => Some(DefaultBodyLimit::max(1024 * 1024)),
+            _ => None,
+        };
+        let answers = match takes {
+            Some(limit) => line.answers.layer(limit),
+            None => line.answers,
         };
         let answers = match line.shows {
             Some(noun) => {
                 let shows = Shows { state: state.clone(), noun };
-                line.answers.layer(from_fn_with_state(shows, trail::note))
+                answers.layer(from_fn_with_state(shows, trail::note))
             }
-            None => line.answers,
+            None => answers,
         };
-        let guarded = answers.layer(from_fn_with_state(line.who, guard::admit));
-        router = router.route(line.path, guarded);
+        router = router.route(line.path, answers.layer(from_fn_with_state(line.who, guard::admit)));
     }
     router
         .merge(crate::api::routes())
@@ -358,7 +362,9 @@ pub fn app(state: AppState) -> Router {
 
 /// A request is answered in half a minute, or not at all; a large file may take longer on its way.
 async fn in_time(request: axum::extract::Request, next: axum::middleware::Next) -> Response {
-    let brings_file = request.method() == Method::POST && request.uri().path() == imports::UPLOAD;
+    let path = request.uri().path();
+    let brings_file =
+        request.method() == Method::POST && (path == imports::UPLOAD || documents::is_brought_to(path));
     let limit = Duration::from_secs(if brings_file { 15 * 60 } else { 30 });
     let answer = tokio::time::timeout(limit, next.run(request)).await;
     answer.unwrap_or_else(|_| StatusCode::SERVICE_UNAVAILABLE.into_response())

@@ -36,8 +36,8 @@ macro_rules! modules {
 }
 
 /// What the phone's page runs on.
-static MODULES: [(&str, &[u8]); 18] = modules![
-    "door.js" "dom.js" "dose.js" "draft.js" "exact.js" "ids.js" "outbox.js" "page.js" "photos.js" "plant.js"
+static MODULES: [(&str, &[u8]); 20] = modules![
+    "caps.js" "door.js" "documents.js" "dom.js" "dose.js" "draft.js" "exact.js" "ids.js" "outbox.js" "page.js" "photos.js" "plant.js"
     "queue.js" "seal.js" "server.js" "stop.js" "store.js" "sync.js" "visits.js" "words.js"
 ];
 

@@ -83,7 +83,3 @@ export function offers(dose, measure) {
   }
   return (compare(low, high) ? [low, high] : [low]).map((value) => ({ cups: times(value, each), words: range(value, value, name) }));
 }
-
-/** Whether an amount is more than what the caps left at the last contact; `beyond` is what other plants of the
- *  stop took of the same product over their plan. */
-export const exceeds = (dose, value, beyond = fraction(0n)) => dose.left !== null && compare(plus(value, beyond), read(dose.left)) > 0;

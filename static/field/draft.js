@@ -1,7 +1,8 @@
 // Work begun at a stop: kept sealed on the phone at every tap, so that neither a reload nor an empty battery
 // takes it away. Nothing is ticked beforehand.
+import { draws } from "./caps.js";
 import { amount, follows } from "./dose.js";
-import { fraction, minus, plain, plus, read } from "./exact.js";
+import { plain, read } from "./exact.js";
 import { add } from "./outbox.js";
 import { get, put } from "./store.js";
 import { open, seal } from "./seal.js";
@@ -39,16 +40,6 @@ export function given(dose, done) {
   if (done?.did !== "measured") return null;
   const poured = read(done.amount ?? ""), measure = read(done.measure ?? "");
   return poured?.n ? poured : measure?.n && follows(dose) ? amount(dose, measure) : null;
-}
-
-/** What the other plants of the stop took of a dose's product beyond their plan. */
-export function beyond(visit, draft, dose) {
-  let sum = fraction(0n);
-  for (const other of visit.doses.filter((d) => d !== dose && d.product === dose.product && d.unit === dose.unit)) {
-    const took = given(other, draft.plants[keyOf(other)]);
-    if (took) sum = plus(sum, minus(took, read(other.amount)));
-  }
-  return sum.n > 0n ? sum : fraction(0n);
 }
 
 /** Fields that cannot be sent as they are: [id of the control, name of the text that says why]. */
@@ -121,6 +112,6 @@ export async function finish(me, visit, draft) {
     beneficials: draft.beneficials, pests: draft.pests, photos: draft.photos, note: draft.note,
     signature: { name: me.name, at },
   };
-  await add(me.person, completion, { street: visit.site.street, on: visit.on });
+  await add(me.person, completion, { street: visit.site.street, on: visit.on }, draws(visit, draft));
   return id;
 }

@@ -18,6 +18,12 @@ export function read(text) {
   return fraction(BigInt((parts[1] ?? "0") + behind), 10n ** BigInt(behind.length));
 }
 
+/** `n/d`, as the interface gives what has no end as a decimal. */
+export function ratio(text) {
+  const [n, d = "1"] = text.split("/");
+  return fraction(BigInt(n), BigInt(d));
+}
+
 export const plus = (a, b) => fraction(a.n * b.d + b.n * a.d, a.d * b.d);
 export const minus = (a, b) => fraction(a.n * b.d - b.n * a.d, a.d * b.d);
 export const times = (a, b) => fraction(a.n * b.n, a.d * b.d);

@@ -12,9 +12,10 @@ import { uuid7 } from "./ids.js";
 const AT_ONCE = 20;
 const FIRST_WAIT = 2_000, LONGEST_WAIT = 300_000;
 
-/** Puts a completion with its photos into the queue, in the place of its draft. */
-export async function add(person, completion, title) {
-  const id = completion.id, held = { completion, key: uuid7(), title, notes: [] };
+/** Puts a completion with its photos into the queue, in the place of its draft. `draws` is what it takes of the
+ *  caps on its land beyond what was booked. */
+export async function add(person, completion, title, draws) {
+  const id = completion.id, held = { completion, key: uuid7(), title, draws, notes: [] };
   const sealed = await seal(person, held);
   await change(["outbox", "drafts"], (at) => {
     at("outbox").put({ id, person, visit: completion.visit, state: "waiting", tries: 0, next: 0, sealed }, id);

@@ -1,4 +1,5 @@
 // The page: which part is shown, and what is always in sight.
+import { refresh } from "./documents.js";
 import { h } from "./dom.js";
 import { count } from "./outbox.js";
 import { show as queue } from "./queue.js";
@@ -80,6 +81,7 @@ function draw() {
 }
 
 listen(async (what) => {
+  if (what === "documents" && shown.startsWith("stop-")) return refresh(main);
   await stand();
   // A stop that somebody is writing in is not drawn anew under their hands.
   const writes = shown.startsWith("stop-") && (await me());

@@ -7,7 +7,8 @@ const LONGEST_SIDE = 1600;
 
 /** The picture as a JPEG that is small enough for a slow link; drawing it anew drops where it was taken. */
 async function smaller(file) {
-  const picture = await createImageBitmap(file);
+  // Upright as the camera was held: what says so goes with the rest.
+  const picture = await createImageBitmap(file, { imageOrientation: "from-image" });
   const by = Math.min(1, LONGEST_SIDE / Math.max(picture.width, picture.height));
   const canvas = document.createElement("canvas");
   canvas.width = Math.max(1, Math.round(picture.width * by));

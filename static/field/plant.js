@@ -1,9 +1,10 @@
 // One plant of a stop: what to pour, and what became of it. One tap where it was done as planned, a second for
 // the water where a rule asks for it.
 import { badge, h, part } from "./dom.js";
-import { amount, exceeds, follows, offers, pour, tape, unit, water } from "./dose.js";
-import { beyond, keyOf } from "./draft.js";
-import { compare, plain, read } from "./exact.js";
+import { left, taken } from "./caps.js";
+import { amount, follows, offers, pour, tape, unit, water } from "./dose.js";
+import { keyOf } from "./draft.js";
+import { compare, down, plain, read } from "./exact.js";
 import { clock, knows, say } from "./words.js";
 
 const REASONS = ["reason-bloom", "reason-wet", "reason-gate", "reason-gone"];
@@ -14,11 +15,13 @@ export const method = (code) => (knows(`method-${code}`) ? say(`method-${code}`)
 export function card(dose, at, context) {
   const done = (context.draft.plants[keyOf(dose)] ??= {});
   const box = h("div", { class: "card", role: "group", id: `plant-${at}`, tabindex: -1, "aria-labelledby": `plant-${at}-name` });
-  const follow = h("div", { "aria-live": "polite" }), taps = h("div", {});
+  const follow = h("div", { "aria-live": "polite" }), taps = h("div", {}), cap = h("div", { "aria-live": "polite" });
 
   function set(values, focus) {
     Object.assign(done, values);
     context.changed();
+    // What one plant takes, its neighbours cannot.
+    context.caps.forEach((warn) => warn());
     if (focus !== undefined) draw(focus);
   }
 
@@ -46,13 +49,21 @@ export function card(dose, at, context) {
       const wet = water(dose, at);
       if (wet) follow.append(h("p", {}, say("water-words", { said: wet })));
     }
-    if (exceeds(dose, poured?.n ? poured : dosed, beyond(context.visit, context.draft, dose))) follow.append(h("div", { class: "errors" }, h("p", {}, h("strong", {}, say("over-cap", left())))));
     if (poured?.n && outside(poured, at)) follow.append(h("div", { class: "errors" }, h("p", {}, h("strong", {}, say("outside-band", band())))));
   }
 
   const band = () => ({ low: plain(read(dose.rate_low)), high: plain(read(dose.rate_high)), unit: unit(dose.unit), per: per() });
   const per = () => [dose.rate_per && compare(read(dose.rate_per), read("1")) ? plain(read(dose.rate_per)) : "", tape(dose.measure_basis) || say("one-plant")].filter(Boolean).join(" ");
-  const left = () => ({ left: dose.left === null ? "" : `${plain(read(dose.left))} ${unit(dose.unit)}`, at: context.contact ? clock(context.contact, context.zone) : "" });
+  /** What the caps leave beside everything else here, and whether this plant gets more. */
+  function warn() {
+    const free = done.did === "skipped" ? null : left(context.visit, context.draft, dose, context.waiting);
+    if (free === null) return cap.replaceChildren();
+    const values = { left: `${plain(down(free.n > 0n ? free : { n: 0n, d: 1n }, 100n))} ${unit(dose.unit)}`, at: context.contact ? clock(context.contact, context.zone) : "" };
+    const more = compare(taken(dose, done), free) > 0;
+    const fresh = more ? h("div", { class: "errors" }, h("p", {}, h("strong", {}, say("over-cap", values)))) : h("p", { class: "soft" }, say("cap-left", values));
+    if (cap.innerHTML !== fresh.outerHTML) cap.replaceChildren(fresh);
+  }
+
   function outside(value, measure) {
     const at = (rate) => amount({ ...dose, rate }, measure);
     return compare(value, at(dose.rate_low)) < 0 || compare(value, at(dose.rate_high)) > 0;
@@ -100,13 +111,14 @@ export function card(dose, at, context) {
       h("p", { class: "pour" }, pour(read(dose.amount), dose.unit)),
       h("p", {}, say("of-product", { product: dose.product, method: method(dose.method) })),
       wet && h("p", {}, say("water-words", { said: wet })),
-      exceeds(dose, read(dose.amount)) ? h("div", { class: "errors" }, h("p", {}, h("strong", {}, say("over-cap", left()))))
-        : dose.left !== null && h("p", { class: "soft" }, say("cap-left", left())),
+      cap,
       button("planned", say("did-planned")), button("measured", say("did-measured")), button("skipped", say("did-skipped")),
       more()).childNodes);
     if (focus) box.querySelector(`[data-did="${focus}"]`)?.focus({ preventScroll: true });
   }
 
+  context.caps.push(warn);
   draw();
+  warn();
   return box;
 }

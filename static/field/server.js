@@ -28,6 +28,17 @@ export async function fetchJson(path) {
   }
 }
 
+/** A file's bytes, however slow the link; null where the server has none for us. */
+export async function fetchBytes(path) {
+  const answer = await ask(path, { signal: AbortSignal.timeout(600_000) });
+  if (!answer.ok) return null;
+  try {
+    return await answer.arrayBuffer();
+  } catch (reason) {
+    throw new NoAnswer(String(reason));
+  }
+}
+
 /** A write with the session's token; status and JSON, whatever they are. */
 export async function send(method, path, kind, body) {
   const me = await get("meta", "me");

@@ -1,25 +1,30 @@
 // One stop: what to know, what to confirm, the plants, and the end of it.
+import { rest, waiting } from "./caps.js";
+import { shelf } from "./documents.js";
 import { badge, choice, h, part, phone } from "./dom.js";
 import { faults, finish, lacks, load, save } from "./draft.js";
 import { card } from "./plant.js";
 import { drop, keep, release } from "./photos.js";
 import { all, get } from "./store.js";
 import { unit } from "./dose.js";
+import { down, plain } from "./exact.js";
+import { deadline, owed } from "./visits.js";
 import { clock, day, local, say } from "./words.js";
 
 const pairs = (prefix, codes) => codes.map((code) => [code, say(`${prefix}-${code}`)]);
 const WINDS = ["calm", "N", "NE", "E", "SE", "S", "SW", "W", "NW"];
 
-const label = (l) => h("div", { class: "caution" },
+const label = (l, papers) => h("div", { class: "caution" },
   h("h2", {}, `${l.product}${l.signal_word ? `: ${l.signal_word}` : ""}`),
   h("p", { class: "soft" }, say("label-line", { number: l.registration_number, version: l.number }), l.restricted && `, ${say("restricted-use")}`),
   !l.signed && h("p", {}, badge("flag", say("label-unsigned"))),
   // As the signed label gives it: in its own language.
   l.clothing && h("p", {}, h("strong", {}, say("wear")), " ", h("span", { lang: "en" }, l.clothing)),
   l.precautions && h("p", {}, h("strong", {}, say("precautions")), " ", h("span", { lang: "en" }, l.precautions)),
-  l.first_aid && h("details", {}, h("summary", {}, say("first-aid")), h("p", { lang: "en" }, l.first_aid)));
+  l.first_aid && h("details", {}, h("summary", {}, say("first-aid")), h("p", { lang: "en" }, l.first_aid)),
+  papers);
 
-function arrival(visit, labels, company) {
+function arrival(visit, labels, papers, company) {
   const site = visit.site, fact = (words, value) => value && [h("dt", {}, words), h("dd", {}, value)];
   return [
     site.access_note && h("div", { class: "notice" }, h("p", {}, h("strong", {}, say("way-in")), " ", site.access_note)),
@@ -28,7 +33,7 @@ function arrival(visit, labels, company) {
       fact(say("hours"), site.hours.length ? site.hours.join("; ") : say("hours-none")),
       fact(say("water"), site.water_distance_ft === null ? say("water-unknown") : say("feet-away", { feet: site.water_distance_ft }))),
     visit.note && h("p", { class: "lines" }, visit.note),
-    labels.map(label),
+    labels.map((one, at) => label(one, papers[at])),
     h("h2", {}, say("emergency")),
     h("dl", {},
       fact(say("emergency-place"), site.emergency_place || say("none-entered")),
@@ -94,7 +99,7 @@ function ground(visit, draft, changed, zone, redraw) {
   ];
 }
 
-function rest(visit, draft, changed, asked, supervisors) {
+function ending(visit, draft, changed, asked, supervisors) {
   const stop = draft.stop, words = (id) => (asked.has(id) ? say("asked-by-rule", { what: say(id) }) : say(id));
   const field = (into, id, more = {}, hint = "") => part(id, words(id), h(more.rows ? "textarea" : "input", { autocomplete: "off", value: into[id] ?? "", oninput: (e) => { into[id] = e.target.value; changed(); }, ...more }), hint);
   const products = [...new Set(visit.doses.map((dose) => dose.product))];
@@ -144,15 +149,18 @@ export async function show(me, id, leave) {
   const [company, supervisors, contact] = await Promise.all([get("meta", "company"), get("meta", "supervisors"), get("meta", "contact")]);
   const draft = await load(me.person, id), named = new Set(visit.doses.map((dose) => dose.label_version));
   const labels = (await all("labels")).filter((one) => named.has(one.id));
+  const papers = await Promise.all(labels.map((one) => shelf(one.id)));
   const here = (await all("outbox")).find((item) => item.visit === id && item.state !== "refused");
   const changed = () => save(me.person, draft), asked = new Set(visit.asked.map((one) => one.field));
   const site = visit.site, head = h("div", { class: "head" }, h("div", {}, h("h1", { tabindex: -1 }, site.street),
     h("p", { class: "lead" }, `${site.city}, ${site.state} ${site.zip}. ${day(visit.on)}`)));
-  const top = [head, visit.gone && h("div", { class: "errors" }, h("p", {}, say(`gone-${visit.gone}`), " ", say("gone-words"))), arrival(visit, labels, company ?? {})];
-  const caps = visit.caps.length ? [h("h2", {}, say("caps-left")), h("ul", {}, visit.caps.map((cap) => h("li", {}, say(cap.left === null ? "cap-unchecked" : "cap-of", { name: cap.ingredient, left: `${cap.left} ${unit(cap.unit)}` }), cap.unconfirmed && ` ${say("cap-unconfirmed")}`)))] : [];
+  const today = local(Date.now() - (me.ahead ?? 0), me.time_zone).day, wanted = visit.record_by && owed(visit, here?.state, today);
+  const top = [head, wanted && h("p", { class: "soft" }, deadline(visit.record_by, today)), visit.gone && h("div", { class: "errors" }, h("p", {}, say(`gone-${visit.gone}`), " ", say("gone-words"))), arrival(visit, labels, papers, company ?? {})];
+  const waits = await waiting(visit), beside = (cap) => { const free = rest(visit, draft, cap, waits); return plain(free.n > 0n ? down(free, 100n) : { n: 0n, d: 1n }); };
+  const caps = visit.caps.length ? [h("h2", {}, say("caps-left")), h("ul", {}, visit.caps.map((cap) => h("li", {}, cap.room === null ? say("cap-unchecked", { name: cap.ingredient }) : say("cap-of", { name: cap.ingredient, left: `${beside(cap)} ${unit(cap.unit)}` }), cap.unconfirmed && ` ${say("cap-unconfirmed")}`)))] : [];
   if (here || visit.status === "done") return [...top, ...caps, h("p", {}, badge("done", say(here ? "finished-here" : "state-done"))), h("p", {}, h("a", { href: "#outbox" }, say("nav-outbox")))];
 
-  const context = { visit, draft, changed, asked, zone: me.time_zone, contact: contact?.at };
+  const context = { visit, draft, changed, asked, zone: me.time_zone, contact: contact?.at, waiting: waits, caps: [] };
   const found = h("div", {}), wrong = h("div", {});
   const redraw = (focus) => {
     found.replaceChildren(...h("div", {}, ground(visit, draft, changed, me.time_zone, redraw)).childNodes);
@@ -193,7 +201,7 @@ export async function show(me, id, leave) {
   return [
     ...top, neighbours(visit, draft, changed, me.time_zone), found,
     h("h2", {}, say("plants-title")), visit.doses.map((dose, at) => card(dose, at, context)), ...caps,
-    rest(visit, draft, changed, asked, supervisors ?? []), pictures(me, draft, changed), wrong,
+    ending(visit, draft, changed, asked, supervisors ?? []), pictures(me, draft, changed), wrong,
     h("div", { class: "actions" }, h("button", { type: "button", id: "finish", onclick: () => end(false) }, say("finish-as", { name: me.name }))),
     h("p", { class: "soft" }, say("finish-words")),
   ];

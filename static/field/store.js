@@ -1,21 +1,25 @@
 // What the phone holds, in IndexedDB.
-//   meta    me: who is signed in; cursor; company; supervisors; contact: when the server was last heard
+//   meta    me: who is signed in; cursor; company; supervisors; to_sign; contact: when the server was last heard
 //   visits, labels                by id, as the interface gives them; gone at sign-out and after expiry
+//   documents, files  by id       labels and data sheets: which are needed, and the bytes of those that are here
 //   drafts  by visit              work begun, sealed
 //   outbox  by id                 completions until they are accepted, sealed
 //   photos  by id                 pictures until they are accepted, sealed
 //   keys    by person             the key of the sealed parts, while that person is signed in
 
-const STORES = ["meta", "visits", "labels", "drafts", "outbox", "photos", "keys"];
+const STORES = ["meta", "visits", "labels", "documents", "files", "drafts", "outbox", "photos", "keys"];
 /** Everything but what nobody else has: work that was not accepted yet. */
-export const WIPED = ["meta", "visits", "labels", "keys"];
+export const WIPED = ["meta", "visits", "labels", "documents", "files", "keys"];
 
 let opened;
 
 function database() {
   opened ??= new Promise((done, failed) => {
-    const asked = indexedDB.open("plantward-field", 1);
-    asked.onupgradeneeded = () => STORES.forEach((name) => asked.result.createObjectStore(name));
+    const asked = indexedDB.open("plantward-field", 2);
+    asked.onupgradeneeded = () => {
+      const held = asked.result.objectStoreNames;
+      STORES.filter((name) => !held.contains(name)).forEach((name) => asked.result.createObjectStore(name));
+    };
     asked.onsuccess = () => {
       asked.result.onversionchange = () => asked.result.close();
       done(asked.result);
@@ -32,6 +36,7 @@ const asPromise = (request) => new Promise((done, failed) => {
 
 export const get = async (store, key) => asPromise((await database()).transaction(store).objectStore(store).get(key));
 export const all = async (store) => asPromise((await database()).transaction(store).objectStore(store).getAll());
+export const keys = async (store) => asPromise((await database()).transaction(store).objectStore(store).getAllKeys());
 export const put = (store, key, value) => change([store], (at) => at(store).put(value, key));
 export const remove = (store, key) => change([store], (at) => at(store).delete(key));
 

@@ -1,5 +1,6 @@
 // Who is signed in, their visits, and the queue: asked for when the page opens, when signal comes back, and
 // when an item's turn has come. Nothing here relies on the browser doing it in the background.
+import { fetchAll, grouped, list } from "./documents.js";
 import { NoAnswer, SignedOut, fetchJson } from "./server.js";
 import { all, change, get, put, remove, wipe } from "./store.js";
 import { flush, nextTurn, tidy, wait } from "./outbox.js";
@@ -8,7 +9,7 @@ import { hold } from "./seal.js";
 const OFTEN = 5 * 60_000;
 let listener = () => {}, timer, running, silent = 0, left = 0;
 
-/** Who hears when something changed: `visits`, `outbox`, `session`. */
+/** Who hears when something changed: `visits`, `outbox`, `session`, `documents`. */
 export const listen = (to) => { listener = to; };
 
 /** Who is signed in on this phone, unless their time is over. */
@@ -57,15 +58,18 @@ async function visits(then) {
   const states = new Set(news.supervisors.map((one) => one.state));
   const others = news.whole ? [] : ((await get("meta", "supervisors")) ?? []).filter((one) => !states.has(one.state));
   const why = new Map(news.removed.map(({ id, why }) => [id, why]));
-  await change(["visits", "labels", "meta"], (at) => {
+  const files = grouped(news.documents), before = await all("documents");
+  await change(["visits", "labels", "documents", "files", "meta"], (at) => {
     if (news.whole) at("visits").clear();
     news.removed.forEach(({ id }) => at("visits").delete(id));
     // What is no longer theirs goes; where work was begun it stays, and says so.
     kept.filter((visit) => news.whole || why.has(visit.id)).forEach((visit) => at("visits").put({ ...visit, gone: why.get(visit.id) ?? "somebody-else" }, visit.id));
     news.visits.forEach((visit) => at("visits").put(visit, visit.id));
     news.labels.forEach((label) => at("labels").put(label, label.id));
+    list(at, files, before, new Set(kept.flatMap((visit) => visit.doses.map((dose) => dose.label_version))));
     at("meta").put(news.cursor, "cursor");
     at("meta").put(news.company, "company");
+    at("meta").put(news.to_sign, "to_sign");
     at("meta").put([...others, ...news.supervisors], "supervisors");
     at("meta").put({ at: Date.now(), heard: true }, "contact");
   });
@@ -80,6 +84,8 @@ async function once() {
   await visits(then);
   await tidy();
   listener("visits");
+  // Not waited for: what somebody did is sent meanwhile.
+  fetchAll(() => listener("documents")).catch(() => {});
 }
 
 /** Does all of it now; one at a time in all windows. */

@@ -42,6 +42,20 @@ impl House {
     }
 }
 
+/// Exif data that says: turn it to the right by a quarter (Exif 2.32, 4.6.4: orientation 6).
+fn turned_right() -> Vec<u8> {
+    use exif::{Field, In, Tag, Value, experimental::Writer};
+    let up = Field { tag: Tag::Orientation, ifd_num: In::PRIMARY, value: Value::Short(vec![6]) };
+    let mut writer = Writer::new();
+    writer.push_field(&up);
+    let mut out = std::io::Cursor::new(b"Exif\0\0".to_vec());
+    out.set_position(6);
+    let mut data = std::io::Cursor::new(vec![]);
+    writer.write(&mut data, false).unwrap();
+    std::io::Write::write_all(&mut out, data.get_ref()).unwrap();
+    out.into_inner()
+}
+
 fn profile(story: &str) -> (tempfile::TempDir, PathBuf) {
     let folder = tempfile::Builder::new().prefix(story).tempdir().unwrap();
     let path = folder.path().to_owned();
@@ -183,6 +197,11 @@ async fn at_sign_out_visits_leave_and_unsent_work_stays_sealed() {
     image::RgbImage::from_fn(2400, 1800, |x, y| image::Rgb([(x % 251) as u8, (y % 241) as u8, 90]))
         .save(&large)
         .unwrap();
+    // As a camera that is held upright writes it: lying on its side, with a note of which side is up.
+    let (plain, up) = (std::fs::read(&large).unwrap(), turned_right());
+    let turned =
+        [&plain[..2], &[0xFF, 0xE1], &u16::try_from(up.len() + 2).unwrap().to_be_bytes(), &up, &plain[2..]];
+    std::fs::write(&large, turned.concat()).unwrap();
     phone.attaches("photo", &large).await;
     phone.waits_for("Take back: Photo 1").await;
     drop(folder);
@@ -222,7 +241,17 @@ async fn at_sign_out_visits_leave_and_unsent_work_stays_sealed() {
         sqlx::query_as("select kind, content from photo").fetch_all(&house.pool).await.unwrap();
     assert_eq!((kept.len(), kept[0].0.as_str()), (1, "image/jpeg"));
     let picture = image::load_from_memory(&kept[0].1).unwrap();
-    assert_eq!((picture.width(), picture.height()), (1600, 1200), "made smaller on the phone");
+    assert_eq!(
+        (picture.width(), picture.height()),
+        (1200, 1600),
+        "smaller, and upright as the camera was held"
+    );
+    // What was 100 from the left and 100 from above lies 100 from above and 100 from the right, all of it made
+    // smaller by a third: red and green are 100 there.
+    let [red, green, blue] = picture.to_rgb8().get_pixel(1133, 67).0;
+    let near = |seen: u8, wanted: u8| seen.abs_diff(wanted) < 25;
+    assert!(near(red, 100) && near(green, 100) && near(blue, 90), "{red} {green} {blue}");
+    assert!(!kept[0].1.windows(6).any(|w| w == b"Exif\0\0"), "nothing has to say so any more");
     phone.close().await;
 }
 
@@ -245,6 +274,52 @@ async fn in_spanish_no_english_is_left_of_ours() {
     for english in ["Done", "Begin", "Water", "Neighbors", "Finish", "Left of", "drench", "Sign "] {
         assert!(!text.contains(english), "{english:?} in\n{text}");
     }
+    phone.close().await;
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn what_the_server_says_comes_in_spanish_and_deadlines_are_counted_down() {
+    let house = House::now().await;
+    sqlx::query("update person set language = 'es'").execute(&house.pool).await.unwrap();
+    let gate = Gate::before(house.address).await;
+    let stops = house.stops(&house.id_of("technician").await).await;
+    let mut phone = Browser::at(gate.address, Screen::Phone, "field-es-notes", None).await;
+    phone.sign_in(house.person("technician")).await;
+    phone.open_field().await;
+    phone.waits_for(&stops[0].street).await;
+    // California wants the record of a day's work on that day (3 CCR 6624): every visit of today says so.
+    phone.waits_for("El registro vence hoy").await;
+    phone.is_accessible("los días con plazos").await;
+    gate.shut();
+    phone.script(&format!("location.hash = '#stop-{}'", stops[0].id), vec![]).await;
+    phone.waits_for("Antes de empezar").await;
+    phone.waits_for("El registro vence hoy").await;
+    phone.tap("Empezar; encontré otra cosa", 0).await;
+    phone.tap("Hecho, con otra medida o cantidad", 0).await;
+    phone.types("amount-0", "0.01").await;
+    phone.waits_for("Fuera del margen de la etiqueta").await;
+    for at in 1..stops[0].doses {
+        phone.tap("Hecho como estaba previsto", usize::try_from(at).unwrap()).await;
+    }
+    phone.script("document.getElementById('finish').click()", vec![]).await;
+    tokio::time::sleep(std::time::Duration::from_millis(300)).await;
+    if phone.text().await.contains("Una norma del estado pide anotar esto") {
+        phone.tap("Terminar sin eso", 0).await;
+    }
+    phone.waits_for("1 trabajo está en este teléfono").await;
+    let office: Uuid = house.id_of("office").await.parse().unwrap();
+    let doer =
+        plantward::actions::Doer::program(&house.pool, &plantward::clock::Clock::system()).acting(office);
+    plantward::actions::visit::cancel(&doer, stops[0].id, "The customer called").await.unwrap();
+    gate.open();
+    phone.script("dispatchEvent(new Event('online'))", vec![]).await;
+    phone.waits_for("Todo está aceptado.").await;
+    phone.tap("Enviado y pendiente", 0).await;
+    phone.waits_for("Se había cancelado cuando esto llegó del campo.").await;
+    phone.waits_for("Fuera del margen de la etiqueta. Las cifras están en la página del registro.").await;
+    phone.is_accessible("lo que dice el servidor").await;
+    let english = "return [...document.querySelectorAll('main [lang=en]')].map(e => e.textContent)";
+    assert_eq!(phone.script(english, vec![]).await, json!([]), "nothing is left in English");
     phone.close().await;
 }
 
@@ -326,9 +401,9 @@ impl Browser {
     /// Ends the session on the account's page.
     async fn sign_out_by_page(&mut self) {
         self.open("/account").await;
-        if !self.path().await.starts_with("/sign-in") {
-            self.press("Sign out").await;
-        }
+        // Where somebody left without signal, the page does it by itself.
+        let out = "document.querySelector('form[action=\"/sign-out\"] button')?.click()";
+        self.script(out, vec![]).await;
         self.settles_at("/sign-in").await;
     }
 

@@ -7,7 +7,10 @@ mod smtp;
 mod support;
 
 mod answer_a_reminder;
+mod caps;
+mod documents;
 mod field;
+mod lost;
 mod plan_and_record;
 mod plan_the_week;
 mod sign_in_and_roles;

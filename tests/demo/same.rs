@@ -4,8 +4,9 @@ use chrono::NaiveDate;
 use plantward::{db::company, demo};
 use sqlx::PgPool;
 
-const TABLES: [&str; 47] = [
+const TABLES: [&str; 48] = [
     "head_mail",
+    "document",
     "plant_look",
     "paper",
     "paper_person",

@@ -107,7 +107,7 @@ async fn a_record_says_what_it_lacks_and_what_is_kept_elsewhere() {
             ("unit-0", "mL"),
             ("step", "save"),
         ];
-        owner.post("/records", &fields).await.went_to(&format!("/records/{id}"));
+        owner.post_sure("/records", &fields).await.went_to(&format!("/records/{id}"));
         let page = owner.get(&format!("/records/{id}")).await;
         for words in [missing, elsewhere].into_iter().flatten() {
             assert!(page.page().contains(words), "{state}: {words} in {}", page.body);

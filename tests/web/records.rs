@@ -35,7 +35,7 @@ pub async fn record(
         fields.retain(|(n, _)| n != name);
         fields.push((name, value));
     }
-    let answer = who.post("/records", &fields).await;
+    let answer = who.post_sure("/records", &fields).await;
     (format!("/records/{id}"), answer)
 }
 
@@ -157,7 +157,7 @@ async fn what_is_amended_and_amended_back_leaves_every_due_day_as_it_was() {
             ("step", "save"),
             ("reason", "misread the sheet"),
         ];
-        owner.post(&format!("{path}/amendments"), &fields).await.went_to(&path);
+        owner.post_sure(&format!("{path}/amendments"), &fields).await.went_to(&path);
         kept(&world).await
     };
     let more = amend("1", "2026-06-01", "150").await;
@@ -166,7 +166,7 @@ async fn what_is_amended_and_amended_back_leaves_every_due_day_as_it_was() {
     assert_ne!(earlier, before, "protection ended already");
     assert_eq!(amend("3", "2026-06-01", "24").await, before, "amending back restores");
     let fields = [("version", "4"), ("step", "withdraw"), ("reason", "it never happened")];
-    owner.post(&format!("{path}/amendments"), &fields).await.went_to(&path);
+    owner.post_sure(&format!("{path}/amendments"), &fields).await.went_to(&path);
     assert_eq!(kept(&world).await, unrecorded, "and so does withdrawing");
 }
 
@@ -363,11 +363,11 @@ async fn an_amendment_that_amends_nothing_is_refused() {
         ("step", "save"),
         ("reason", "just so"),
     ];
-    let refused = owner.post(&format!("{path}/amendments"), &fields).await;
+    let refused = owner.post_sure(&format!("{path}/amendments"), &fields).await;
     assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(refused.body.contains("Nothing is changed"), "{}", refused.body);
     fields.push(("wind_mph", "2"));
-    owner.post(&format!("{path}/amendments"), &fields).await.went_to(&path);
+    owner.post_sure(&format!("{path}/amendments"), &fields).await.went_to(&path);
 }
 
 #[tokio::test]

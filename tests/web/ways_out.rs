@@ -29,7 +29,7 @@ async fn applied(by: &Visitor, yard: &Yard, plant: Option<(Uuid, i32)>, on: &str
         ("words-0", if plant.is_empty() { "lawn" } else { "" }),
         ("step", "save"),
     ];
-    by.post("/records", &fields).await.went_to(&format!("/records/{id}"));
+    by.post_sure("/records", &fields).await.went_to(&format!("/records/{id}"));
 }
 
 /// A signed product beside the yard's, without a cap, for these hosts.

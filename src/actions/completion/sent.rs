@@ -3,6 +3,7 @@
 use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
@@ -245,4 +246,20 @@ pub struct Note {
     pub words: String,
     /// What to do; empty: nothing.
     pub to_do: String,
+    /// Which sentence `words` is, for whoever says it in another language; empty: none but `words` says it.
+    #[serde(default)]
+    pub said: String,
+    /// What the sentence names: people, products, days as `YYYY-MM-DD`, figures.
+    #[serde(default)]
+    pub values: BTreeMap<String, String>,
+}
+
+impl Note {
+    /// The same with its sentence by name, and what that names.
+    #[must_use]
+    pub fn saying(mut self, said: &str, values: &[(&str, &str)]) -> Self {
+        said.clone_into(&mut self.said);
+        self.values = values.iter().map(|(name, value)| ((*name).to_owned(), (*value).to_owned())).collect();
+        self
+    }
 }

@@ -1,6 +1,7 @@
 //! Recording what was applied, and amending it. A fact is never refused for a limit that it broke: it is
 //! kept, flagged, and shown until a licensed person has answered. Only what cannot be read is refused.
 mod amend;
+mod band;
 mod enter;
 mod flags;
 mod past;
@@ -9,6 +10,7 @@ mod same;
 mod snapshot;
 
 pub use amend::{Amendment, amend};
+pub use band::{Outside, outside_band};
 pub use enter::{Skip, enter, of_visit};
 pub use flags::{LABEL_LATER, NO_CERTIFICATION};
 pub use past::Past;

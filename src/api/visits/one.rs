@@ -3,7 +3,7 @@ use crate::texts::Language;
 use crate::{
     api::{
         problem::Result,
-        shapes::{AskedField, Cap, Dose, Label, Neighbour, Site, Visit},
+        shapes::{AskedField, Cap, Dose, Draw, Label, Neighbour, RecordBy, Site, Visit},
     },
     db::{
         Conn, fact, label, neighbour, product, record, site,
@@ -12,16 +12,15 @@ use crate::{
     },
     domain::{
         book::Book,
-        cap::{CapStanding, EarlierUse},
-        dose::product_for,
+        cap::{CapStanding, EarlierUse, Room},
         facts::Facts,
-        label::Product,
-        permission::Applicator,
-        quantity::{Amount, AmountUnit, Exact, fixed_down, floor_at, from_decimal, to_decimal},
-        record::{Field, rules_for},
+        permission::{Applicator, Mark},
+        quantity::{AmountUnit, Exact, fixed_down, floor_at, from_decimal, to_decimal},
+        record::{Field, record_by, rules_for},
     },
     web::{pour, session::Actor},
 };
+use chrono::NaiveDate;
 use num_bigint::BigInt;
 use num_traits::Zero;
 use rust_decimal::Decimal;
@@ -35,13 +34,16 @@ pub async fn whole(conn: &mut Conn, actor: &Actor, touched: &Touched, of: &Found
     let restricted = !record::restricted_among(conn, &labels).await?.is_empty();
     let facts = fact::of_parcel(conn, of.parcel_id, actor.today, Applicator::default()).await?;
     let own = record::person_on(conn, of.technician_id, &of.state, of.on_date).await?;
-    let mut doses = Vec::with_capacity(rows.len());
-    for row in rows {
-        let left = left_for(&facts, of, &row)?;
-        doses.push(dose(row, left));
-    }
+    let land = without(facts.clone(), of, &rows);
+    let land = book(&land)?;
+    let rooms = land.rooms();
+    let rows: Vec<_> = rows.into_iter().map(|row| (draws(&land, &row), row)).collect();
+    let rows: Vec<_> = rows.into_iter().map(|(draws, row)| (row, draws)).collect();
+    let lefts = lefts(&rooms, &rows);
+    let doses = rows.into_iter().zip(lefts).map(|((row, draws), left)| dose(row, draws, left)).collect();
     Ok(Visit {
         id: of.id,
+        parcel: of.parcel_id,
         on: of.on_date,
         status: of.status.clone(),
         stop_number: touched.stop_number,
@@ -49,14 +51,27 @@ pub async fn whole(conn: &mut Conn, actor: &Actor, touched: &Touched, of: &Found
         leaves_at: touched.leaves_at,
         note: of.note.clone(),
         site: place(conn, of).await?,
-        caps: caps(&facts)?,
+        caps: caps(&facts, &rooms)?,
         asked: asked(&of.state, restricted),
         supervisor: of.supervisor_id,
         supervisor_name: of.supervisor_name.clone().unwrap_or_default(),
         certified: own.is_some_and(|named| !named.number.is_empty()),
         record: record::of_visit(conn, of.id).await?,
+        record_by: due_by(&of.state, restricted, of.on_date),
         doses,
     })
+}
+
+/// By when a record of that day is due.
+pub fn due_by(state: &str, restricted: bool, on: NaiveDate) -> RecordBy {
+    record_by(state, restricted, on).map_or(
+        RecordBy { day: on, source: String::new(), verified: false },
+        |rule| RecordBy {
+            day: rule.day,
+            source: rule.source.to_owned(),
+            verified: rule.mark != Mark::Unverified,
+        },
+    )
 }
 
 async fn place(conn: &mut Conn, of: &Found) -> Result<Site> {
@@ -92,7 +107,7 @@ fn told(n: neighbour::Neighbour) -> Neighbour {
     Neighbour { id: n.id, name: n.name, address: n.address, phone: n.phone, note: n.note }
 }
 
-fn dose(d: Row, left: Option<Decimal>) -> Dose {
+fn dose(d: Row, draws: Vec<(String, Exact)>, left: Option<Decimal>) -> Dose {
     let times = from_decimal(d.measure) * BigInt::from(d.count) / from_decimal(d.rate_per);
     let band = d.water_low.zip(d.water_high).zip(d.water_unit.as_deref());
     let water = band.and_then(|((low, high), unit)| pour::water(Language::English, low, high, unit, &times));
@@ -124,6 +139,7 @@ fn dose(d: Row, left: Option<Decimal>) -> Dose {
         water_unit: d.water_unit,
         water: water.unwrap_or_default(),
         status: d.status,
+        draws: draws.into_iter().map(|(cap, per)| Draw { cap, per: fraction(&per) }).collect(),
         left,
     }
 }
@@ -132,38 +148,54 @@ fn book(facts: &Facts) -> Result<Book<'_>> {
     Ok(Book::new(facts).map_err(|errors| anyhow::anyhow!("facts do not fit together: {errors:?}"))?)
 }
 
-/// The most of the dose's product that every cap still allows today, with this dose's own reservation given
-/// back; rounded down to two decimals of its unit.
-fn left_for(facts: &Facts, of: &Found, dose: &Row) -> Result<Option<Decimal>> {
-    let Ok(unit) = AmountUnit::from_code(&dose.unit) else { return Ok(None) };
-    let mut facts = facts.clone();
-    let (plant, item) = (dose.plant_id.to_string(), dose.label_use_id.to_string());
-    facts.reservations.retain(|r| {
-        !(r.on == of.on_date && r.plant.as_deref() == Some(&plant) && r.use_id.as_deref() == Some(&item))
-    });
-    let holds = |p: &&Product| p.uses.iter().any(|u| u.id == item);
-    let Some(product) = facts.products.iter().find(holds) else { return Ok(None) };
-    let mut least: Option<Exact> = None;
-    for standing in book(&facts)?.standings() {
-        let Some(free) = in_product(product, &standing, unit) else { continue };
-        least = Some(least.map_or(free.clone(), |least| least.min(free)));
+/// The land with what is booked there, this visit's own doses aside; as of the day of the visit where that is
+/// still to come.
+fn without(mut facts: Facts, of: &Found, rows: &[Row]) -> Facts {
+    facts.today = facts.today.max(of.on_date);
+    for row in rows.iter().filter(|row| row.status == "planned") {
+        let (plant, item) = (row.plant_id.to_string(), row.label_use_id.to_string());
+        facts.reservations.retain(|r| {
+            !(r.on == of.on_date && r.plant.as_deref() == Some(&plant) && r.use_id.as_deref() == Some(&item))
+        });
     }
-    Ok(least.and_then(|value| to_decimal(&floor_at(&value, 2))))
+    facts
 }
 
-/// What the cap leaves as an amount of this product; none: the cap does not bind it or has no area.
-fn in_product(product: &Product, standing: &CapStanding, unit: AmountUnit) -> Option<Exact> {
-    let free = (standing.remaining.as_ref()? - &standing.reserved).max(Exact::zero());
-    if let Some(counted) = &standing.product {
-        let same = counted.id == product.id;
-        return same.then(|| Amount::new(free, counted.unit).in_unit(unit).ok()).flatten().map(|a| a.value);
-    }
-    let held = product.ingredients.iter().find(|i| i.name == standing.ingredient)?;
-    Some(product_for(product, held, &free, unit).ok()?.value)
+/// What one unit of the dose's product takes of each cap that counts it.
+fn draws(land: &Book<'_>, dose: &Row) -> Vec<(String, Exact)> {
+    let Ok(unit) = AmountUnit::from_code(&dose.unit) else { return vec![] };
+    let item = dose.label_use_id.to_string();
+    let product = land.facts.products.iter().find(|p| p.find_use(&item).is_some());
+    product.map(|product| land.draws(product, unit)).unwrap_or_default()
+}
+
+/// A dose, and what one of its unit draws from each cap, by the cap's key.
+type Drawing = (Row, Vec<(String, Exact)>);
+
+/// The most of each dose's product that every cap still allows when the other doses of the visit are poured as
+/// planned; rounded down to two decimals of its unit.
+fn lefts(rooms: &[Room], doses: &[Drawing]) -> Vec<Option<Decimal>> {
+    let of = |at: usize, key: &str, per: &Exact| {
+        let mut free = rooms.iter().find(|room| room.key == key)?.free.clone()?;
+        for (other, draws) in doses.iter().enumerate().filter(|(n, _)| *n != at).map(|(_, dose)| dose) {
+            let taken = draws.iter().find(|(name, _)| name == key).filter(|_| other.status == "planned");
+            free -= taken.map_or_else(Exact::zero, |(_, per)| per * from_decimal(other.amount));
+        }
+        Some(free.max(Exact::zero()) / per)
+    };
+    let least = |(at, (_, draws)): (usize, &Drawing)| {
+        let least = draws.iter().filter_map(|(key, per)| of(at, key, per)).min();
+        least.and_then(|value| to_decimal(&floor_at(&value, 2)))
+    };
+    doses.iter().enumerate().map(least).collect()
+}
+
+fn fraction(value: &Exact) -> String {
+    format!("{}/{}", value.numer(), value.denom())
 }
 
 /// Every cap on the land.
-fn caps(facts: &Facts) -> Result<Vec<Cap>> {
+fn caps(facts: &Facts, rooms: &[Room]) -> Result<Vec<Cap>> {
     let number = |value: &Exact| fixed_down(value, 2).parse::<Decimal>().unwrap_or_default();
     let one = |standing: CapStanding| {
         let left = standing.remaining.as_ref().map(|r| (r - &standing.reserved).max(Exact::zero()));
@@ -172,7 +204,11 @@ fn caps(facts: &Facts) -> Result<Vec<Cap>> {
             None => format!("{}: the cap cannot be checked, no area is known.", standing.ingredient),
             Some(free) => format!("{}: {} {unit} left.", standing.ingredient, fixed_down(free, 2)),
         };
+        let key = standing.key();
+        let room = rooms.iter().find(|room| room.key == key);
         Cap {
+            room: room.and_then(|room| room.free.as_ref()).map(fraction),
+            key,
             used: number(&standing.used),
             reserved: number(&standing.reserved),
             left: left.as_ref().map(number),

@@ -22,11 +22,13 @@ pub struct Choice {
     pub rate_low: Decimal,
     pub rate_high: Decimal,
     pub rate_unit: String,
+    /// For how many feet, inches and so on the rate is stated.
+    pub rate_per: Decimal,
 }
 
 const CHOICE: &str = "select u.id as label_use_id, l.id as label_version_id, r.id as product_id,
         r.name as product_name, r.registration_number, r.form, l.signed_at is not null as signed,
-        u.name as use_name, u.method, u.measure, u.rate_low, u.rate_high, u.rate_unit
+        u.name as use_name, u.method, u.measure, u.rate_low, u.rate_high, u.rate_unit, u.rate_per
      from label_use u join label_version l on l.id = u.label_version_id join product r on r.id = l.product_id";
 
 /// The uses of each product's label in force; of its newest entry where none is signed yet.

@@ -6,9 +6,11 @@
 //! cap is within it. What is left is rounded down when it is printed.
 
 mod ledger;
+mod room;
 mod standing;
 
 pub use ledger::{Basis, Ledger, Span, first_free};
+pub use room::Room;
 pub use standing::{CapStanding, Dated, EarlierUse, standings};
 
 use super::dose::product_in;

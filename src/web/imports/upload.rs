@@ -6,6 +6,7 @@ use crate::{
     domain::import::{Column, Kind},
     web::{
         AppState, Error, Result,
+        brought::short,
         form::Form,
         page::Page,
         session::{self, Actor},
@@ -95,18 +96,6 @@ pub async fn create(State(state): State<AppState>, actor: Actor, request: Reques
     }
     form.fail("file", "Choose a file.");
     again(&state, &actor, form).await
-}
-
-/// The text of a part that is no file.
-async fn short(part: &mut Field<'_>) -> Result<String> {
-    let mut bytes = vec![];
-    while let Some(piece) = part.chunk().await.map_err(|_| Error::Unreadable("It broke off on its way."))? {
-        bytes.extend_from_slice(&piece);
-        if bytes.len() > 4096 {
-            return Err(Error::Unreadable("It is too large."));
-        }
-    }
-    String::from_utf8(bytes).map_err(|_| Error::Unreadable("It is not a form."))
 }
 
 /// Keeps the file; nothing: it was refused, and the form says why.

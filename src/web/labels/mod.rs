@@ -1,11 +1,11 @@
 //! Label versions: typed from the label in hand, checked against it, signed.
 mod draft;
 mod uses;
-mod view;
+pub mod view;
 mod words;
 
 pub use draft::{create, edit_form, new_form, update};
 pub use uses::{add_use, change_use, edit_use_form, new_use_form, remove_use};
 pub use view::{show, sign};
 
-const AT: &str = "/label-versions";
+pub const AT: &str = "/label-versions";

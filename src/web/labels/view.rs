@@ -1,14 +1,15 @@
 //! One label version: what it says, who signed it, and the signature itself.
 use super::{AT, words};
 use crate::{
-    actions::label as verbs,
+    actions::{error::ENTERED, label as verbs},
     db::{
         label::{self, Label, Use, Version},
         person,
         product::{self, Product},
     },
+    domain::document::Kind,
     web::{
-        AppState, Error, Result,
+        AppState, Error, Result, documents,
         form::{Form, Posted},
         page::Page,
         products::version_state,
@@ -118,7 +119,7 @@ fn counted(n: i32, what: &str) -> String {
 
 #[derive(Template, WebTemplate)]
 #[template(path = "label/show.html")]
-struct ShowPage {
+pub(in crate::web) struct ShowPage {
     page: Page,
     product: Product,
     label: Label,
@@ -140,6 +141,9 @@ struct ShowPage {
     seen: String,
     /// Entering and changing drafts.
     enters: bool,
+    /// Label files and data sheets, the newest of each kind first.
+    documents: Vec<documents::Line>,
+    kinds: Vec<(&'static str, &'static str)>,
     fresh: Uuid,
     entered_on: String,
     signed_on: Option<String>,
@@ -160,10 +164,25 @@ fn times(item: &Use) -> Option<(String, String)> {
     Some((item.name.clone(), format!("{} to one plant", counted(most, "application"))))
 }
 
-async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<ShowPage> {
+/// The page with a form as it was sent.
+///
+/// # Errors
+/// When it is not there, or not theirs to see.
+pub(in crate::web) async fn show_page(
+    state: &AppState,
+    actor: &Actor,
+    id: Uuid,
+    mut form: Form,
+) -> Result<ShowPage> {
     let (product, label) = door(state, actor, id).await?;
     let v = &label.version;
-    let held = person::certifications(&mut *state.pool.acquire().await?, actor.id).await?;
+    if form.value(ENTERED).is_empty() {
+        form.set(ENTERED, Uuid::now_v7().to_string());
+    }
+    let mut conn = state.pool.acquire().await?;
+    let held = person::certifications(&mut conn, actor.id).await?;
+    let documents = documents::lines(&mut conn, actor, product.id, Some(id)).await?;
+    drop(conn);
     let refusal = verbs::may_sign(&held, &v.category, actor.today).err().map(|why| why.words(&v.category));
     let gaps = if v.is_draft() { verbs::gaps(&product, &label)? } else { vec![] };
     let ingredient = |i: &label::Ingredient| {
@@ -191,6 +210,8 @@ async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Res
         refusal,
         form,
         enters: actor.role.may_enter_products(),
+        documents,
+        kinds: Kind::ALL.map(|kind| (kind.code(), kind.words())).to_vec(),
         fresh: Uuid::now_v7(),
         entered_on: on(v.entered_at),
         signed_on: v.signed_at.map(on),

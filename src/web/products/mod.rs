@@ -4,7 +4,7 @@ mod edit;
 pub use edit::{create, edit_form, new_form, retire, take_back, update};
 
 use super::{
-    AppState, Error, Result,
+    AppState, Error, Result, documents,
     form::{Form, Posted},
     page::Page,
     session::{self, Actor},
@@ -175,6 +175,8 @@ struct ShowPage {
     price: Option<String>,
     form: Form,
     enters: bool,
+    /// Safety data sheets, the newest first.
+    documents: Vec<documents::Line>,
     form_words: &'static str,
     /// The name that a new draft will have, should one be made from here.
     fresh: Uuid,
@@ -187,6 +189,7 @@ async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Res
     let versions = label::versions_of(&mut conn, id).await?;
     let plants = product::plants_using(&mut conn, id).await?;
     let enters = actor.role.may_enter_products();
+    let documents = documents::lines(&mut conn, actor, id, None).await?;
     let line = |r: Registration| RegistrationLine {
         badge: match r.valid_from.filter(|from| *from > actor.today) {
             Some(from) => ("soon", format!("Only from {}", words::day(from))),
@@ -212,6 +215,7 @@ async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Res
         plants,
         form,
         enters,
+        documents,
         fresh: Uuid::now_v7(),
     })
 }

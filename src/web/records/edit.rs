@@ -11,7 +11,7 @@ use crate::{
     },
     texts::Language,
     web::{
-        AppState, Error, Result,
+        AppState, Error, Result, band,
         form::{Form, Posted},
         page::Page,
         session::{self, Actor},
@@ -161,6 +161,10 @@ pub async fn create(
     let id = form.id()?;
     let (stop, applied) = (read_stop(&mut form), rows::read(&mut form, &plants));
     if form.is_good() {
+        let fields = rows::asked(&form);
+        band::ask(&actor, (site, stop.on), &applied, &fields, &mut form).await?;
+    }
+    if form.is_good() {
         match verbs::enter(&actor.doer(), actor.today, id, site, &stop, &applied).await {
             Ok(broken) => {
                 return Ok(session::done(
@@ -249,6 +253,10 @@ pub async fn amend(
     let plants = record::plants(&mut conn, now.head.site_id).await?;
     drop(conn);
     let amendment = read_amendment(&mut form, &plants);
+    if let (true, Some((stop, applied))) = (form.is_good(), &amendment.contents) {
+        let fields = rows::asked(&form);
+        band::ask(&actor, (now.head.site_id, stop.on), applied, &fields, &mut form).await?;
+    }
     if form.is_good() {
         match verbs::amend(&actor.doer(), actor.today, id, &amendment).await {
             Ok(broken) => {

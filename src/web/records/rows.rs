@@ -3,7 +3,7 @@ use crate::{
     actions::record::Applied,
     db::record::{Choice, Item, Planted},
     domain::quantity::{AmountUnit, MassUnit, PieceUnit, VolumeUnit},
-    web::{form::Form, pour, words},
+    web::{band, form::Form, pour, words},
 };
 use rust_decimal::Decimal;
 use uuid::Uuid;
@@ -25,6 +25,8 @@ pub struct Row {
     pub water_unit: String,
     pub lot: String,
     pub drop: String,
+    /// What was asked about its amount.
+    pub band: String,
 }
 
 impl Row {
@@ -43,6 +45,7 @@ impl Row {
             water_unit: name("water_unit"),
             lot: name("lot"),
             drop: name("drop"),
+            band: name("band"),
         }
     }
 
@@ -73,7 +76,18 @@ pub fn fill(form: &mut Form, items: &[Item]) {
         form.set(&row.water, number(item.water));
         form.set(&row.water_unit, item.water_unit.as_deref().unwrap_or("cup"));
         form.set(&row.lot, item.lot.as_str());
+        // It stands in the record already: nobody is asked about it anew.
+        if let Some(label_use) = item.label_use_id {
+            let measured = (item.measure, item.count);
+            form.set(&row.band, band::about(label_use, item.amount, &item.unit, measured));
+        }
     }
+}
+
+/// The fields of the rows that say anything, in the order of what [`read`] gives of a good form.
+pub fn asked(form: &Form) -> Vec<band::Fields> {
+    let filled = rows(form).into_iter().filter(|row| !row.is_blank(form));
+    filled.map(|row| band::Fields { amount: row.amount, asked: row.band }).collect()
 }
 
 /// Reads the rows that say anything.

@@ -18,7 +18,7 @@ use crate::{
     domain::{permission::Applicator, user::Role},
     texts::Language,
     web::{
-        AppState, Error, Result,
+        AppState, Error, Result, band,
         form::{Form, Posted},
         page::Page,
         pour,
@@ -47,6 +47,8 @@ struct Row {
     amount: String,
     /// The measure that an offered dose was worked out for.
     offered: String,
+    /// What was asked about its amount.
+    band: String,
     offer: Option<Offer>,
     unit: String,
     water: String,
@@ -146,6 +148,7 @@ fn row(language: Language, dose: &Dose, form: &mut Form, offer: Option<Offer>) -
         measured: !pour::measure_unit(&dose.measure_basis).is_empty(),
         amount: key("amount"),
         offered: key("offered"),
+        band: key("band"),
         offer,
         unit: pour::unit_in(language, &dose.unit, false),
         water: key("water"),
@@ -180,6 +183,9 @@ pub async fn record(
     }
     drop(conn);
     if form.is_good() && offers.is_empty() {
+        ask(&actor, &visit, stop.on, &applied, &mut form).await?;
+    }
+    if form.is_good() && offers.is_empty() {
         match verbs::of_visit(&actor.doer(), actor.today, record_id, id, &stop, &applied, &skipped).await {
             Ok(broken) => {
                 let to = if applied.is_empty() {
@@ -194,6 +200,25 @@ pub async fn record(
     }
     let status = if form.is_good() { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
     Ok((status, page(&state, &actor, form, visit, offers).await?).into_response())
+}
+
+/// Asks about amounts that leave the label's band; what was done as planned has none to mend.
+async fn ask(
+    actor: &Actor,
+    visit: &Visit,
+    on: chrono::NaiveDate,
+    applied: &[Applied],
+    form: &mut Form,
+) -> Result<()> {
+    let plant = |one: &Applied| one.plant.unwrap_or_default();
+    let otherwise = applied.iter().filter(|one| form.is(&format!("did-{}", plant(one)), "other"));
+    let otherwise: Vec<Applied> = otherwise.cloned().collect();
+    let fields = otherwise.iter().map(|one| band::Fields {
+        amount: format!("amount-{}", plant(one)),
+        asked: format!("band-{}", plant(one)),
+    });
+    let fields: Vec<band::Fields> = fields.collect();
+    band::ask(actor, (visit.site_id, on), &otherwise, &fields, form).await
 }
 
 /// What the next page says about a record that was just written.

@@ -135,6 +135,7 @@ recorded-broken = { $count ->
 }
 write-amount = Write how much product was applied.
 choose-done = Choose what was done: { $plant }.
+band-left = { $amount } is outside the label's band of { $low } to { $high } for what was measured. Read the label again. If { $amount } was really poured, send it again and it is recorded as it was; else mend the amount.
 day-unlikely = The visit is booked for { $booked }, and the day here is { $written }. If it was really done on { $written }, send it again; else mend the day.
 measure-plant = Measure a plant
 measure-save = Save the measure

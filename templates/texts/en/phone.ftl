@@ -37,6 +37,19 @@ gone-cancelled = This visit is cancelled.
 gone-done = This visit is recorded already.
 gone-later = This visit was moved to a later day.
 gone-words = You have begun it here. If work was done, finish it: what was done is kept in any case.
+record-left = { $count ->
+    [0] The record is due today, { $day }.
+    [one] The record is due by { $day }: 1 day is left.
+   *[other] The record is due by { $day }: { $count } days are left.
+}
+record-late = { $count ->
+    [one] The record was due by { $day }, 1 day ago.
+   *[other] The record was due by { $day }, { $count } days ago.
+}
+record-rule = Asked by { $source }.
+record-rule-unverified = Asked by { $source }; nobody has verified it yet.
+record-rule-own = No rule known here states a day; ours is the same day.
+to-sign = Records to sign
 way-in = Way in:
 hours = Hours
 hours-none = any working hour; none are entered
@@ -49,6 +62,16 @@ restricted-use = restricted use
 wear = Wear:
 precautions = Precautions:
 first-aid = First aid
+papers-here = { $count ->
+    [one] { $here } of 1 label or safety data sheet is on this phone.
+   *[other] { $here } of { $count } labels and safety data sheets are on this phone.
+}
+paper-label = Label, as a PDF of { $size }
+paper-safety-data-sheet = Safety data sheet, as a PDF of { $size }
+paper-coming-label = The label as a PDF ({ $size }) is not on this phone yet. It comes by itself while there is signal.
+paper-coming-safety-data-sheet = The safety data sheet ({ $size }) is not on this phone yet. It comes by itself while there is signal.
+paper-none-label = The office has brought no PDF of this label.
+paper-none-safety-data-sheet = The office has brought no safety data sheet.
 emergency = In an emergency
 emergency-place = Medical help
 poison-centre = Poison control center
@@ -243,3 +266,36 @@ note-key-used = The server has this completion already, in other words.
 do-key-used = Look at the record. If it is not there, send it again.
 note-refused = The server did not take it.
 do-refused = Send it again, or tell the office. It stays here.
+said-visit-reassigned = It had been given to { $technician } when this came from the field.
+said-visit-cancelled = It had been cancelled when this came from the field.
+said-recorded-twice = Both are kept and both count; if the work was done once, one of them is to be withdrawn.
+said-label-replaced = On { $day } another label entry of { $product } was in force than the phone showed; the record names the one in force.
+said-clock-day = The phone's day, { $day }, is still to come.
+said-clock-seconds = It is { $seconds } seconds off.
+said-times-apart = It was sent with { $from } as its start and { $to } as its end, which do not fit.
+said-lacks-reason = A plant was left out without a reason.
+said-lacks-ticket = Something was injected into the soil and no utility-locate ticket is named.
+said-lacks-start = The start time, asked by { $source }.
+said-lacks-end = The end time, asked by { $source }.
+said-lacks-wind-direction = Where the wind came from, asked by { $source }.
+said-lacks-wind-speed = How fast the wind was, asked by { $source }.
+said-lacks-temperature = The air temperature, asked by { $source }.
+said-lacks-water = The water, asked by { $source }.
+said-lacks-certification = The number of a certification, asked by { $source }.
+said-lacks-supervisor = Who supervised, asked by { $source }.
+said-limit-cap = Over the annual cap. The figures are on the record's page.
+said-limit-rate-band = Outside the label's band. The figures are on the record's page.
+said-limit-min-interval = Sooner after the last application than the label allows.
+said-limit-max-per-year = More often in a year than the label allows.
+said-limit-season = Outside the season that the label names.
+said-limit-bloom = The plant was in bloom, or about to be.
+said-limit-permission = A rule of the state or the place stands against it.
+said-limit-label-unsigned = Nobody has signed this label entry.
+said-limit-label-later = The label entry was signed only after that day.
+said-limit-area-unknown = No area is known, so that no cap can be checked.
+said-limit-not-registered = The product was not registered in the state that day.
+said-limit-pre-harvest = Too close to the harvest.
+said-limit-group-repeat = The label forbids to repeat this mode of action.
+said-limit-food-plant = People eat of the plant, and the use does not cover that.
+said-limit-host-excluded = The label excludes this host plant.
+said-limit-no-certification = Nobody who was there held a certification of the state that day.

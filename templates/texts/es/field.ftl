@@ -135,6 +135,7 @@ recorded-broken = { $count ->
 }
 write-amount = Escriba cuánto producto se aplicó.
 choose-done = Elija qué se hizo: { $plant }.
+band-left = { $amount } está fuera del margen de la etiqueta, de { $low } a { $high } para lo medido. Lea otra vez la etiqueta. Si de verdad se vertió { $amount }, envíelo otra vez y se registra como fue; si no, corrija la cantidad.
 day-unlikely = La visita está prevista para el { $booked } y el día escrito es el { $written }. Si de verdad se hizo el { $written }, envíelo otra vez; si no, corrija el día.
 measure-plant = Medir una planta
 measure-save = Guardar la medida

@@ -37,6 +37,19 @@ gone-cancelled = Esta visita está cancelada.
 gone-done = Esta visita ya está registrada.
 gone-later = Esta visita se pasó a un día posterior.
 gone-words = Usted la empezó aquí. Si se hizo trabajo, termínela: lo hecho se guarda en todo caso.
+record-left = { $count ->
+    [0] El registro vence hoy, { $day }.
+    [one] El registro vence el { $day }: queda 1 día.
+   *[other] El registro vence el { $day }: quedan { $count } días.
+}
+record-late = { $count ->
+    [one] El registro venció el { $day }, hace 1 día.
+   *[other] El registro venció el { $day }, hace { $count } días.
+}
+record-rule = Lo pide { $source }.
+record-rule-unverified = Lo pide { $source }; nadie lo ha verificado aún.
+record-rule-own = Ninguna norma conocida aquí fija un día; la nuestra es el mismo día.
+to-sign = Registros por firmar
 way-in = Entrada:
 hours = Horario
 hours-none = cualquier hora de trabajo; no hay horas anotadas
@@ -49,6 +62,16 @@ restricted-use = uso restringido
 wear = Póngase:
 precautions = Precauciones:
 first-aid = Primeros auxilios
+papers-here = { $count ->
+    [one] { $here } de 1 etiqueta u hoja de seguridad está en este teléfono.
+   *[other] { $here } de { $count } etiquetas y hojas de seguridad están en este teléfono.
+}
+paper-label = Etiqueta, PDF de { $size }
+paper-safety-data-sheet = Hoja de seguridad, PDF de { $size }
+paper-coming-label = La etiqueta en PDF ({ $size }) aún no está en este teléfono. Llega sola mientras haya señal.
+paper-coming-safety-data-sheet = La hoja de seguridad ({ $size }) aún no está en este teléfono. Llega sola mientras haya señal.
+paper-none-label = La oficina no ha traído el PDF de esta etiqueta.
+paper-none-safety-data-sheet = La oficina no ha traído la hoja de seguridad.
 emergency = En una emergencia
 emergency-place = Ayuda médica
 poison-centre = Centro de toxicología
@@ -243,3 +266,36 @@ note-key-used = El servidor ya tiene este trabajo, con otro contenido.
 do-key-used = Mire el registro. Si no está, envíelo otra vez.
 note-refused = El servidor no lo tomó.
 do-refused = Envíelo otra vez o avise a la oficina. Se queda aquí.
+said-visit-reassigned = Se había dado a { $technician } cuando esto llegó del campo.
+said-visit-cancelled = Se había cancelado cuando esto llegó del campo.
+said-recorded-twice = Los dos se guardan y los dos cuentan; si el trabajo se hizo una vez, hay que retirar uno.
+said-label-replaced = El { $day } valía otra etiqueta de { $product } que la que mostró el teléfono; el registro nombra la que valía.
+said-clock-day = El día del teléfono, { $day }, aún no ha llegado.
+said-clock-seconds = Se desvía { $seconds } segundos.
+said-times-apart = Se envió con inicio { $from } y fin { $to }, que no concuerdan.
+said-lacks-reason = Se dejó una planta sin decir por qué.
+said-lacks-ticket = Se inyectó algo en el suelo y no se nombra el permiso de localización.
+said-lacks-start = La hora de inicio, la pide { $source }.
+said-lacks-end = La hora de fin, la pide { $source }.
+said-lacks-wind-direction = De dónde venía el viento, lo pide { $source }.
+said-lacks-wind-speed = La velocidad del viento, la pide { $source }.
+said-lacks-temperature = La temperatura del aire, la pide { $source }.
+said-lacks-water = El agua, la pide { $source }.
+said-lacks-certification = El número de una certificación, lo pide { $source }.
+said-lacks-supervisor = Quién supervisó, lo pide { $source }.
+said-limit-cap = Por encima del límite anual. Las cifras están en la página del registro.
+said-limit-rate-band = Fuera del margen de la etiqueta. Las cifras están en la página del registro.
+said-limit-min-interval = Antes de lo que la etiqueta permite desde la última aplicación.
+said-limit-max-per-year = Más veces al año de las que permite la etiqueta.
+said-limit-season = Fuera de la temporada que nombra la etiqueta.
+said-limit-bloom = La planta estaba en flor o a punto de florecer.
+said-limit-permission = Una norma del estado o del lugar se opone.
+said-limit-label-unsigned = Nadie ha firmado esta etiqueta.
+said-limit-label-later = La etiqueta se firmó solo después de ese día.
+said-limit-area-unknown = No se conoce la superficie y no se puede comprobar ningún límite.
+said-limit-not-registered = El producto no estaba registrado en el estado ese día.
+said-limit-pre-harvest = Demasiado cerca de la cosecha.
+said-limit-group-repeat = La etiqueta prohíbe repetir este modo de acción.
+said-limit-food-plant = Se come de la planta y el uso no lo cubre.
+said-limit-host-excluded = La etiqueta excluye esta planta.
+said-limit-no-certification = Nadie de los presentes tenía ese día una certificación del estado.

@@ -16,6 +16,12 @@ async fn the_visit_was_given_to_somebody_else() {
     let outcome = day.ines.complete_one(&day.done()).await;
     assert_eq!((outcome["status"].as_u64(), outcome["state"].as_str()), (Some(201), Some("flagged")));
     assert_eq!(codes(&outcome), ["visit-reassigned"]);
+    // For whoever says it in another language.
+    let note = &outcome["notes"][0];
+    assert_eq!(
+        (note["said"].as_str(), note["values"]["technician"].as_str()),
+        (Some("visit-reassigned"), Some("Dario Venn"))
+    );
     let page = day.office.get(&format!("/records/{}", outcome["record"].as_str().unwrap())).await;
     assert!(page.page().contains("Ines Okoro") && page.body.contains("given to Dario Venn"), "{}", page.body);
     // Dario goes there too, without signal: both facts are kept.
@@ -67,6 +73,9 @@ async fn the_label_was_replaced() {
     .unwrap();
     let outcome = day.ines.complete_one(&day.done()).await;
     assert!(codes(&outcome).contains(&"label-replaced"), "{outcome}");
+    let notes = outcome["notes"].as_array().unwrap();
+    let note = notes.iter().find(|n| n["code"] == "label-replaced").unwrap();
+    assert_eq!(note["values"], json!({ "product": "Rootward 2F", "day": TODAY }));
     assert_eq!(outcome["status"], 201);
 }
 

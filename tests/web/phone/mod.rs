@@ -1,4 +1,5 @@
 //! The interface of the field page: completions, visits, photos and signatures as a phone sends them.
+mod documents;
 mod meanwhile;
 mod outbox;
 mod photos;
@@ -168,6 +169,7 @@ fn documented(method: &Method, path: &str, answer: &Answer) {
     let document = serde_json::to_value(api::document()).unwrap();
     let path = path.split('?').next().unwrap();
     let template = match path {
+        path if path.starts_with("/api/documents/") => "/api/documents/{id}",
         path if path.starts_with("/api/photos/") => "/api/photos/{id}",
         path if path.starts_with("/api/phone-keys/") => "/api/phone-keys/{person}",
         path => path,

@@ -27,6 +27,11 @@ fn png() -> Vec<u8> {
 
 /// Where the yard is, as a camera writes it (Exif 2.32, section 4.6.6).
 fn exif() -> Vec<u8> {
+    exif_turned(None, false)
+}
+
+/// The same with the side that is up, in either byte order.
+fn exif_turned(turned: Option<u16>, little: bool) -> Vec<u8> {
     use exif::{Field, In, Rational, Tag, Value, experimental::Writer};
     let degrees = |d: u32, m: u32| {
         Value::Rational([(d, 1), (m, 1), (0, 1)].map(|(num, denom)| Rational { num, denom }).to_vec())
@@ -41,17 +46,26 @@ fn exif() -> Vec<u8> {
     ]
     .map(|(tag, value)| Field { tag, ifd_num: In::PRIMARY, value });
     let mut writer = Writer::new();
-    fields.iter().for_each(|field| writer.push_field(field));
+    let up = turned.map(|value| Field {
+        tag: Tag::Orientation,
+        ifd_num: In::PRIMARY,
+        value: Value::Short(vec![value]),
+    });
+    fields.iter().chain(&up).for_each(|field| writer.push_field(field));
     let mut out = std::io::Cursor::new(vec![]);
-    writer.write(&mut out, false).unwrap();
+    writer.write(&mut out, little).unwrap();
     out.into_inner()
 }
 
 /// The JPEG with an Exif segment and a comment after its start (JPEG: ITU-T T.81, annex B).
 fn with_place(jpeg: &[u8]) -> Vec<u8> {
+    placed(jpeg, &exif())
+}
+
+fn placed(jpeg: &[u8], exif: &[u8]) -> Vec<u8> {
     let mut out = jpeg[..2].to_vec();
     for (marker, content) in
-        [(0xE1u8, [b"Exif\0\0".as_slice(), &exif()].concat()), (0xFE, b"taken at 14 Tamber Lane".to_vec())]
+        [(0xE1u8, [b"Exif\0\0".as_slice(), exif].concat()), (0xFE, b"taken at 14 Tamber Lane".to_vec())]
     {
         out.extend([0xFF, marker]);
         out.extend(u16::try_from(content.len() + 2).unwrap().to_be_bytes());
@@ -63,6 +77,10 @@ fn with_place(jpeg: &[u8]) -> Vec<u8> {
 
 /// The PNG with an eXIf and a text chunk before its data (PNG, third edition, 5.3 and 11.3).
 fn png_with_place(png: &[u8]) -> Vec<u8> {
+    png_placed(png, &exif())
+}
+
+fn png_placed(png: &[u8], exif: &[u8]) -> Vec<u8> {
     let at = png.windows(4).position(|w| w == b"IDAT").unwrap() - 4;
     let chunk = |kind: &[u8; 4], content: &[u8]| {
         let named = [kind.as_slice(), content].concat();
@@ -71,7 +89,7 @@ fn png_with_place(png: &[u8]) -> Vec<u8> {
         out.extend(crc(&named).to_be_bytes());
         out
     };
-    [&png[..at], &chunk(b"eXIf", &exif()), &chunk(b"tEXt", b"Comment\0taken at 14 Tamber Lane"), &png[at..]]
+    [&png[..at], &chunk(b"eXIf", exif), &chunk(b"tEXt", b"Comment\0taken at 14 Tamber Lane"), &png[at..]]
         .concat()
 }
 
@@ -114,6 +132,36 @@ async fn location_data_is_taken_out_and_the_picture_stays() {
         assert!(!content.windows(6).any(|w| w == b"Tamber"), "{kind}: nor any comment");
         let pixels = |bytes: &[u8]| image::load_from_memory(bytes).unwrap().to_rgb8().into_raw();
         assert_eq!(pixels(&content), pixels(&plain), "{kind}: the same picture");
+    }
+}
+
+#[tokio::test]
+async fn which_side_is_up_stays_and_nothing_else() {
+    let day = Day::new().await;
+    let read = |bytes: &[u8]| exif::Reader::new().read_from_container(&mut std::io::Cursor::new(bytes));
+    for turned in 0..=9_u16 {
+        for little in [false, true] {
+            let data = exif_turned(Some(turned), little);
+            for (kind, sent, plain) in [
+                ("image/jpeg", placed(&jpeg(), &data), jpeg()),
+                ("image/png", png_placed(&png(), &data), png()),
+            ] {
+                let id = Uuid::now_v7();
+                assert_eq!(put(&day, id, kind, &sent).await.json()["stripped"], true);
+                let content = kept(&day, id).await;
+                let found = read(&content);
+                if (2..=8).contains(&turned) {
+                    let found = found.unwrap();
+                    let all: Vec<_> = found.fields().map(|f| (f.tag, f.value.get_uint(0))).collect();
+                    assert_eq!(all, [(exif::Tag::Orientation, Some(u32::from(turned)))], "{kind}");
+                } else {
+                    assert!(found.is_err(), "{kind}: {turned} is the side that lies up, or none");
+                }
+                let pixels = |bytes: &[u8]| image::load_from_memory(bytes).unwrap().to_rgb8().into_raw();
+                assert_eq!(pixels(&content), pixels(&plain), "{kind}");
+                assert!(!content.windows(8).any(|w| w == b"Somebody"), "{kind}: nor the camera");
+            }
+        }
     }
 }
 

@@ -21,6 +21,17 @@ async fn an_apprentice_s_record_waits_for_the_supervisor() {
     let outcome = petra.complete_one(&done).await;
     assert_eq!(outcome["status"], 201, "{outcome}");
     let id = done["id"].as_str().unwrap();
+    // The phones of both say who still has to, and by when.
+    let waits = async |who: &crate::support::Visitor| {
+        who.api(axum::http::Method::GET, "/api/visits", None).await.json()["to_sign"].clone()
+    };
+    let theirs = waits(&day.owner).await;
+    assert_eq!((&theirs[0]["record"], theirs.as_array().unwrap().len()), (&json!(id), 1), "{theirs}");
+    // No rule of California is known that states a day: the company's own is the same day, and it says so.
+    let by = json!({ "day": "2026-11-25", "source": "", "verified": false });
+    assert_eq!((&theirs[0]["on"], &theirs[0]["by"]), (&json!("2026-11-25"), &by));
+    assert_eq!(waits(&petra).await, json!([]), "who applied has signed");
+    assert_eq!(waits(&day.ines).await, json!([]), "nobody else's");
     let list = day.owner.get("/records/unsigned").await;
     assert!(list.page().contains(id) && list.body.contains("Today is the last day"), "{}", list.body);
     assert!(
@@ -37,6 +48,7 @@ async fn an_apprentice_s_record_waits_for_the_supervisor() {
     day.owner.post(&at, &fields).await.went_to("/records/unsigned");
     day.owner.post(&at, &fields).await.went_to("/records/unsigned");
     assert!(!day.owner.get("/records/unsigned").await.page().contains(id));
+    assert_eq!(waits(&day.owner).await, json!([]));
     let page = day.owner.get(&format!("/records/{id}")).await;
     assert!(
         page.page().contains("Petra Lund, applicator") && page.body.contains("Maren Quist, supervisor"),

@@ -61,7 +61,31 @@ async fn the_phone_is_given_everything_that_the_work_needs() {
     assert_eq!(label["first_aid"], "Rinse skin with water.");
     assert!(visit["asked"].as_array().unwrap().iter().any(|f| f["field"] == "started_at"), "3 CCR 6624(b)");
     assert_eq!(visit["certified"], true);
+    assert_eq!(visit["record_by"], serde_json::json!({ "day": TODAY, "source": "", "verified": false }));
+    // Exact: 45.359237 g of room when its own dose is left out, 2 lb/gal in a millilitre.
+    let ratio = |value: &Value| {
+        let (n, d) = value.as_str().unwrap().split_once('/').unwrap();
+        plantward::domain::quantity::Exact::new(n.parse().unwrap(), d.parse().unwrap())
+    };
+    let exact = |text: &str| plantward::domain::quantity::parse(text).unwrap();
+    assert_eq!((cap["key"].as_str(), ratio(&cap["room"])), (Some("imidacloprid"), exact("45.359237")));
+    let draw = &dose["draws"][0];
+    assert_eq!(ratio(&draw["per"]), exact("907.18474") / exact("3785.411784"));
+    assert_eq!((draw["cap"].as_str(), dose["draws"].as_array().unwrap().len()), (Some("imidacloprid"), 1));
     assert!(answer["supervisors"].as_array().unwrap().iter().any(|s| s["name"] == "Maren Quist"));
+}
+
+#[tokio::test]
+async fn a_state_s_deadline_comes_with_its_rule_and_whether_it_was_read() {
+    let day = Day::new().await;
+    // Minnesota gives five days, which was read; New Jersey the day after, which was not.
+    for (state, by, verified) in [("MN", "2026-11-30", true), ("NJ", "2026-11-26", false)] {
+        day.yard.moved_to(&day.world, state).await;
+        let answer = ask(&day.ines, None).await;
+        let told = &answer["visits"][0]["record_by"];
+        assert_eq!((told["day"].as_str(), told["verified"].as_bool()), (Some(by), Some(verified)), "{state}");
+        assert!(!told["source"].as_str().unwrap().is_empty());
+    }
 }
 
 #[tokio::test]

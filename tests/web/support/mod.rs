@@ -177,6 +177,14 @@ impl Visitor {
         response.into_body().collect().await.unwrap().to_bytes().to_vec()
     }
 
+    /// The bytes of a file that is given out.
+    pub async fn file(&self, path: &str) -> Vec<u8> {
+        let request = Request::get(path).header(header::COOKIE, self.cookie.clone().unwrap_or_default());
+        let answer = self.app.clone().oneshot(request.body(Body::empty()).unwrap()).await.unwrap();
+        assert_eq!(answer.status(), StatusCode::OK, "{path}");
+        answer.into_body().collect().await.unwrap().to_bytes().to_vec()
+    }
+
     /// The text of a PDF as poppler reads it, its pages one after the other.
     pub async fn paper(&self, path: &str) -> String {
         let request = Request::get(path).header(header::COOKIE, self.cookie.clone().unwrap_or_default());
@@ -206,6 +214,25 @@ impl Visitor {
         let mut fields = fields.to_vec();
         fields.push(("csrf", &self.csrf));
         self.send(Method::POST, path, Some(&fields)).await
+    }
+
+    /// Sends a form with the session's token, and once more where it asks whether an amount outside the band was
+    /// really poured.
+    pub async fn post_sure(&self, path: &str, fields: &[(&str, &str)]) -> Answer {
+        let answer = self.post(path, fields).await;
+        if !answer.body.contains("send it again and it is recorded as it was") {
+            return answer;
+        }
+        let part =
+            |text: &str, from: &str| text.split(from).nth(1).unwrap().split('"').next().unwrap().to_owned();
+        let asked: Vec<(String, String)> = answer
+            .body
+            .split("name=\"band-")
+            .skip(1)
+            .map(|one| (format!("band-{}", one.split('"').next().unwrap()), part(one, "value=\"")))
+            .collect();
+        let asked = asked.iter().map(|(name, value)| (name.as_str(), value.as_str()));
+        self.post(path, &fields.iter().copied().chain(asked).collect::<Vec<_>>()).await
     }
 
     /// Sends a form as it is.

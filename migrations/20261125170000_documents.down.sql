@@ -1,0 +1,2 @@
+drop table document;
+drop function refuse_change_of_document();
