@@ -108,6 +108,8 @@ impl Database {
 const CANNOT: &str = "cannot connect to the database";
 
 async fn connect(options: PgConnectOptions, config: &DatabaseConfig) -> anyhow::Result<PgPool> {
+    // Compiling a query costs more than it saves here: estimates of joined rows are far too high.
+    let options = options.options([("jit", "off")]);
     pool(config).connect_with(options).await.context(CANNOT)
 }
 
