@@ -18,6 +18,7 @@ mod pint;
 mod plans;
 mod quantities;
 mod records;
+mod reminders;
 mod support;
 mod survival;
 mod trunks;

@@ -146,11 +146,14 @@ async fn each_reminder_goes_out_once_whatever_breaks() {
     ] {
         sqlx::query(sql).execute(&run.m.world.pool).await.unwrap();
     }
-    for (place, days) in [("a", 330), ("b", 345), ("c", 250), ("d", 100)] {
-        let plant = run.m.yard.hedge(&run.m.world, place, 1).await;
-        run.treat(plant, start.date_naive() - TimeDelta::days(days)).await;
+    // The last one is due a week after February 29, 2028, which is a Tuesday.
+    let mut leaping = Uuid::nil();
+    for (place, days) in [("a", 330), ("b", 345), ("c", 250), ("d", 100), ("e", 197)] {
+        leaping = run.m.yard.hedge(&run.m.world, place, 1).await;
+        run.treat(leaping, start.date_naive() - TimeDelta::days(days)).await;
     }
-    let (until, step) = if long { (3 * 365, 1) } else { (455, 5) };
+    let leap: NaiveDate = "2028-02-29".parse().unwrap();
+    let (until, step) = if long { (3 * 365 + 1, 1) } else { (455, 5) };
     let mut now = start;
     let mut killed = 0;
     while now < start + TimeDelta::days(until) {
@@ -184,6 +187,10 @@ async fn each_reminder_goes_out_once_whatever_breaks() {
         for plant in late {
             run.treat(plant, now.date_naive()).await;
         }
+        // And one season begins on the leap day itself.
+        if run.model[&leaping].0 < leap && now.date_naive() == leap && now.hour() >= 20 {
+            run.treat(leaping, leap).await;
+        }
     }
     for _ in 0..400 {
         now += TimeDelta::minutes(30);
@@ -202,7 +209,11 @@ async fn each_reminder_goes_out_once_whatever_breaks() {
         written.len(),
         taken.len()
     );
-    assert!(written.len() >= 12 && killed >= 5, "{} {killed}", written.len());
+    let (some, kills) = if long { (30, 200) } else { (12, 5) };
+    assert!(written.len() >= some && killed >= kills, "{} {killed}", written.len());
+    assert!(run.expected.iter().any(|(_, day)| *day == leap), "one goes out on the leap day");
+    let seasons = run.m.count("select count(*) from reminder_said where season = '2028-02-29'").await;
+    assert!(seasons > 0 || !long, "a season begins on it");
     let wrong = faults(&run.expected, &written, &taken);
     assert!(wrong.is_empty(), "{wrong:#?}");
     assert!(written.iter().all(|w| w.status == "sent" || w.status == "withdrawn"), "{written:?}");
