@@ -18,6 +18,8 @@ pub struct Page {
     pub csrf: String,
     pub css: &'static str,
     pub nav: Vec<NavItem>,
+    /// Doors behind the last one, which opens them.
+    pub more: Vec<NavItem>,
     pub notice: Option<String>,
     pub company: String,
     /// What the page's frame is written in: the office's pages are English.
@@ -25,18 +27,17 @@ pub struct Page {
 }
 
 /// The doors of the office, then those of the field.
-const OFFICE: [(&str, &str); 10] = [
+const OFFICE: [(&str, &str); 6] = [
     ("Due", "/due"),
     ("Weeks", "/plans"),
     ("Visits", "/visits"),
     ("Customers", "/customers"),
-    ("Reminders", "/reminders"),
     ("Sites", "/sites"),
-    ("Products", "/products"),
     ("Records", "/records"),
-    ("Filings", "/filings"),
-    ("People", "/people"),
 ];
+/// What is needed less often, so that all doors stand in one line.
+const OFFICE_MORE: [(&str, &str); 4] =
+    [("Reminders", "/reminders"), ("Products", "/products"), ("Filings", "/filings"), ("People", "/people")];
 /// By the names of their texts.
 const FIELD: [(&str, &str); 3] =
     [("nav-visits", "/visits"), ("nav-products", "/products"), ("nav-account", "/account")];
@@ -48,6 +49,7 @@ impl Page {
         let field = actor.role == Role::Technician;
         let language = actor.reads();
         let doors: &[(&'static str, &'static str)] = if field { &FIELD } else { &OFFICE };
+        let behind: &[(&'static str, &'static str)] = if field { &[] } else { &OFFICE_MORE };
         let words = |name: &str| if field { language.say(name) } else { name.to_owned() };
         let door = |&(name, href): &(&'static str, &'static str)| NavItem {
             label: words(name),
@@ -59,6 +61,7 @@ impl Page {
             csrf: actor.csrf.clone(),
             css: statics::css(),
             nav: doors.iter().map(door).collect(),
+            more: behind.iter().map(door).collect(),
             notice: actor.notice.clone(),
             company: actor.company.clone(),
             language,
@@ -75,6 +78,7 @@ impl Page {
             csrf: String::new(),
             css: statics::css(),
             nav: vec![],
+            more: vec![],
             notice: None,
             company: "Plantward".into(),
             language: Language::English,

@@ -66,6 +66,7 @@ struct Page {
     csrf: String,
     css: &'static str,
     nav: Vec<NavItem>,
+    more: Vec<NavItem>,
     notice: Option<String>,
     language: Language,
 }
@@ -112,6 +113,7 @@ fn page(title: &str) -> Page {
         csrf: "tok\"en".into(),
         css: "/static/app-0000.css",
         nav: vec![item("Due", true), item("Customers", false)],
+        more: vec![item("Filings", false), item("People", false)],
         notice: None,
         language: Language::English,
     }
@@ -267,6 +269,9 @@ fn the_frame_says_who_and_where_and_escapes() {
     assert!(html.contains("<title>Add a plant | Bellwether Plant Care</title>"));
     assert!(html.contains(r#"<a href="/due" aria-current="page">Due</a>"#));
     assert_eq!(html.matches("aria-current").count(), 1);
+    // The doors behind the last one are links too, and open without script.
+    assert!(html.contains("<details class=\"doors\"><summary>More</summary>"));
+    assert!(html.contains(r#"<a href="/people">People</a>"#));
     assert!(html.contains("Ida &#60;Marrow&#62;, owner"));
     assert!(html.contains(r#"method="post" action="/sign-out""#));
     assert!(html.contains("The label and local rules decide; a licensed person answers."));
