@@ -13,7 +13,10 @@ use crate::{
         site,
     },
     domain::offer::{self, Asked, Taken, WorkingDay},
-    mail::words::{self, Said},
+    mail::{
+        day,
+        words::{self, Said},
+    },
     output::ical,
     texts::Language,
 };
@@ -224,7 +227,6 @@ pub struct Details {
     pub email: String,
     pub phone: String,
     pub language: Language,
-    pub neighbours: String,
     pub offers: bool,
 }
 
@@ -239,14 +241,12 @@ pub async fn tell(doer: &Doer, customer: Uuid, new: &Details) -> Result<()> {
     let now = Customer { email: new.email.clone(), phone: new.phone.clone(), ..was.clone() };
     let mut own = old.clone();
     own.language = new.language.code().to_owned();
-    own.neighbours.clone_from(&new.neighbours);
     wishes::set_offers(&mut own, new.offers, "on their own page", doer);
     let mut fields = vec![];
     for (name, changed) in [
         ("email", now.email != was.email),
         ("phone", now.phone != was.phone),
         ("language", own.language != old.language),
-        ("neighbours", own.neighbours != old.neighbours),
         ("offers", own.offers_stopped_at != old.offers_stopped_at),
     ] {
         if changed {
@@ -257,10 +257,37 @@ pub async fn tell(doer: &Doer, customer: Uuid, new: &Details) -> Result<()> {
         customer::update(&mut tx, &now).await?;
         customer_mail::save(&mut tx, customer, &own).await?;
         wishes::withdraw(&mut tx, doer, customer, &own).await?;
+        if now.email != was.email && !was.email.is_empty() {
+            tell_old_address(&mut tx, doer, &was, own.language.as_str()).await?;
+        }
         let detail = json!({ "fields": fields, "by": "the customer" });
         doer.note(&mut tx, "changed", "customer", customer, detail).await?;
     }
     tx.commit().await?;
+    Ok(())
+}
+
+/// Whoever holds the link can enter another address: the old one hears of it, once for each change.
+async fn tell_old_address(tx: &mut Conn, doer: &Doer, was: &Customer, language: &str) -> Result<()> {
+    let language = Language::from_code(language).unwrap_or_default();
+    let (company, today, id) = (house(tx).await?, doer.today(tx).await?, Uuid::now_v7());
+    let message = message::New {
+        id,
+        customer: Some(was),
+        site: None,
+        kind: "answer",
+        cause: format!("old address {} {id}", was.id),
+        language,
+        recipient: was.email.clone(),
+        recipient_name: was.name.clone(),
+        written: day::address_changed(language, &company, &was.name, today),
+        link: String::new(),
+        unsubscribe: String::new(),
+        calendar: String::new(),
+        file: None,
+        lasts: None,
+    };
+    message::write(tx, doer, message).await?;
     Ok(())
 }
 

@@ -31,6 +31,7 @@ pub mod look;
 pub mod mail_terms;
 pub mod message;
 pub mod neighbour;
+pub mod neighbour_proposal;
 pub mod paper;
 pub mod parcel;
 pub mod password;

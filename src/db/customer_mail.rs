@@ -1,4 +1,4 @@
-//! What a customer wants to hear, in which language, and whom they ask us to tell.
+//! What a customer wants to hear, and in which language.
 use super::Conn;
 use chrono::{DateTime, Utc};
 use uuid::Uuid;
@@ -14,8 +14,6 @@ pub struct Wishes {
     pub offers_stopped_at: Option<DateTime<Utc>>,
     /// In words: by which way they said so.
     pub offers_stopped_how: String,
-    /// Neighbours who are to be told before work, as they wrote it.
-    pub neighbours: String,
     /// How often the links of their page were ended.
     pub link_generation: i32,
 }
@@ -27,7 +25,6 @@ impl Default for Wishes {
             paused: false,
             offers_stopped_at: None,
             offers_stopped_how: String::new(),
-            neighbours: String::new(),
             link_generation: 0,
         }
     }
@@ -39,7 +36,7 @@ impl Default for Wishes {
 /// When the database does not answer.
 pub async fn find(conn: &mut Conn, customer: Uuid) -> sqlx::Result<Wishes> {
     let found = sqlx::query_as(
-        "select language, paused, offers_stopped_at, offers_stopped_how, neighbours, link_generation
+        "select language, paused, offers_stopped_at, offers_stopped_how, link_generation
          from customer_mail where customer_id = $1",
     )
     .bind(customer)
@@ -55,10 +52,9 @@ pub async fn find(conn: &mut Conn, customer: Uuid) -> sqlx::Result<Wishes> {
 pub async fn save(conn: &mut Conn, customer: Uuid, w: &Wishes) -> sqlx::Result<()> {
     sqlx::query(
         "insert into customer_mail as m (customer_id, language, paused, offers_stopped_at, offers_stopped_how,
-            neighbours, link_generation) values ($1, $2, $3, $4, $5, $6, $7)
+            link_generation) values ($1, $2, $3, $4, $5, $6)
          on conflict (customer_id) do update set language = excluded.language, paused = excluded.paused,
             offers_stopped_at = excluded.offers_stopped_at, offers_stopped_how = excluded.offers_stopped_how,
-            neighbours = excluded.neighbours,
             link_generation = greatest(m.link_generation, excluded.link_generation)",
     )
     .bind(customer)
@@ -66,7 +62,6 @@ pub async fn save(conn: &mut Conn, customer: Uuid, w: &Wishes) -> sqlx::Result<(
     .bind(w.paused)
     .bind(w.offers_stopped_at)
     .bind(&w.offers_stopped_how)
-    .bind(&w.neighbours)
     .bind(w.link_generation)
     .execute(conn)
     .await?;

@@ -34,6 +34,7 @@ pub mod mail_terms;
 pub mod message;
 pub mod migration;
 pub mod neighbour;
+pub mod neighbour_proposal;
 pub mod offer_day;
 pub mod paper;
 pub mod parcel;
@@ -62,6 +63,7 @@ pub mod unrecorded;
 pub mod vehicle;
 pub mod verify;
 pub mod visit;
+pub mod visit_told;
 pub mod way_out;
 pub mod working;
 

@@ -25,6 +25,8 @@ pub struct Visit {
     pub closed_at: Option<DateTime<Utc>>,
     /// The customer was told this day: no plan moves it to another.
     pub promised: bool,
+    /// The hour that the plan of its day has.
+    pub arrives_at: Option<NaiveTime>,
     /// Why it waits to be planned anew; empty: it does not.
     pub waiting_reason: String,
     pub site_name: String,
@@ -218,6 +220,17 @@ pub(super) const DOSE: &str = "select d.*, p.place, p.host_plant, p.target_pest,
 pub async fn doses(conn: &mut Conn, visit: Uuid) -> sqlx::Result<Vec<Dose>> {
     let text = format!("{DOSE} d.visit_id = $1 order by lower(p.place), d.plant_id");
     sqlx::query_as(sqlx::AssertSqlSafe(text)).bind(visit).fetch_all(conn).await
+}
+
+/// The methods of these uses of labels, each once.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn methods(conn: &mut Conn, uses: &[Uuid]) -> sqlx::Result<Vec<String>> {
+    sqlx::query_scalar("select distinct method from label_use where id = any($1) order by method")
+        .bind(uses)
+        .fetch_all(conn)
+        .await
 }
 
 /// Writes down what became of a dose.

@@ -16,6 +16,7 @@ use crate::{
         demo::{Table, fill},
         duty, mail_terms,
         message::{self, Outcome},
+        neighbour_proposal::{self, Proposal},
         reminder as rows,
     },
 };
@@ -67,8 +68,16 @@ pub async fn enter(conn: &mut Conn, pool: &PgPool, w: &mut World, people: &Peopl
     if let Some(first) =
         calendar_feed::visits(conn, people.technicians[0].id, w.today, w.today).await?.first()
     {
-        let told = (people.office, at(ago(w.today, 1), 16, 40));
-        duty::insert(conn, first.id, "ca-operator", told, "told on the telephone").await?;
+        let told = duty::New {
+            visit: first.id,
+            code: "ca-operator",
+            for_day: w.today,
+            done_at: at(ago(w.today, 1), 16, 40),
+            by: people.office,
+            how: "told on the telephone",
+            excused: false,
+        };
+        duty::insert(conn, &told, told.done_at).await?;
     }
     let line = deed(ago(w.today, 400), people.owner.id, "changed", "mail terms", Uuid::nil(), &json!({}));
     Ok(fill(conn, Table::Audit, &[line]).await?)
@@ -123,11 +132,32 @@ async fn wishes(conn: &mut Conn, w: &World) -> anyhow::Result<()> {
                 own.offers_stopped_at = Some(at(ago(w.today, 40), 19, 12));
                 own.offers_stopped_how = "by one click in their mail".to_owned();
             }
-            10 => own.neighbours = "The house to the north, 805-555-0170: they keep bees.".to_owned(),
+            10 => {
+                named(conn, w, customer.id).await?;
+                continue;
+            }
             _ => continue,
         }
         customer_mail::save(conn, customer.id, &own).await?;
     }
+    Ok(())
+}
+
+/// A neighbour whom a customer named, at the first of their sites; each has the customer's own id turned round.
+async fn named(conn: &mut Conn, w: &World, customer: Uuid) -> anyhow::Result<()> {
+    let Some(place) = w.places.iter().find(|p| w.customers[p.customer].id == customer) else { return Ok(()) };
+    let new = Proposal {
+        id: Uuid::from_u128(customer.as_u128().rotate_left(64)),
+        site_id: place.id,
+        customer_id: customer,
+        name: "The house to the north".to_owned(),
+        address: String::new(),
+        phone: "805-555-0170".to_owned(),
+        email: String::new(),
+        note: "They keep bees.".to_owned(),
+        given_at: at(ago(w.today, 2), 19, 20),
+    };
+    neighbour_proposal::insert(conn, &new).await?;
     Ok(())
 }
 

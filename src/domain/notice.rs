@@ -2,7 +2,12 @@
 //!
 //! Editable defaults with their sources, as far as they could be read; the live rule decides. A state that is not
 //! listed has no rule here, which is not the same as having none. Notices are no offers: ending offers ends none.
+mod rules;
+
+pub use rules::RULES;
+
 use super::permission::Mark;
+use chrono::{DateTime, NaiveDate, NaiveTime, TimeDelta, Utc};
 
 /// What is to be done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -79,15 +84,112 @@ impl Rule {
     }
 }
 
+/// When work begins at a visit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Begin {
+    /// The visit's day.
+    pub day: NaiveDate,
+    pub at: DateTime<Utc>,
+    /// The plan of the day has this hour; else it is the [usual](USUAL) one.
+    pub planned: bool,
+}
+
+/// Where a day's plan has no hour, work is taken to begin at eight: common practice, no published source.
+pub const USUAL: NaiveTime = match NaiveTime::from_hms_opt(8, 0, 0) {
+    Some(time) => time,
+    None => NaiveTime::MIN,
+};
+
+/// Something done of a duty, or why it is not asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Deed {
+    /// The day that the visit had then: notices and signs name it.
+    pub for_day: NaiveDate,
+    pub at: DateTime<Utc>,
+    /// The owner says that the law leaves it open here.
+    pub excused: bool,
+}
+
+/// How a duty stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Standing {
+    Done,
+    /// The owner says that the law leaves it open here.
+    Excused,
+    /// Nothing was done.
+    Open,
+    /// It was done for another day, and is to be done anew.
+    OtherDay,
+    /// It was done for this day and too late: work may not begin before this moment.
+    Late(DateTime<Utc>),
+}
+
+impl Standing {
+    /// Whether nothing more is to be done.
+    #[must_use]
+    pub fn is_settled(self) -> bool {
+        matches!(self, Self::Done | Self::Excused)
+    }
+}
+
+impl Rule {
+    /// Whether it is a rule of that place.
+    fn is_in(&self, state: &str, county: &str) -> bool {
+        let county_too =
+            self.counties.is_empty() || self.counties.iter().any(|c| c.eq_ignore_ascii_case(county));
+        self.state == state && county_too
+    }
+
+    /// The hours before work begins by which it must be done.
+    #[must_use]
+    pub fn lead(&self) -> TimeDelta {
+        TimeDelta::hours(self.lead_hours.into())
+    }
+
+    /// How it stands with these deeds, of which the last one noted counts. A statement comes after the work, and no
+    /// other day ends it.
+    #[must_use]
+    pub fn standing(&self, begin: Begin, deeds: &[Deed]) -> Standing {
+        let Some(last) = deeds.last() else { return Standing::Open };
+        if !self.duty.is_before() {
+            return Standing::Done;
+        }
+        if last.for_day != begin.day {
+            return Standing::OtherDay;
+        }
+        // Told twice for one day: the first time was early enough.
+        let first = deeds.iter().filter(|d| d.for_day == begin.day && !d.excused).map(|d| d.at).min();
+        match first {
+            _ if last.excused => Standing::Excused,
+            Some(at) if self.lead_hours > 0 && at + self.lead() > begin.at => {
+                Standing::Late(at + self.lead())
+            }
+            _ => Standing::Done,
+        }
+    }
+
+    /// Whether it can still be done in time when nothing is done before `now`.
+    #[must_use]
+    pub fn is_in_time(&self, begin: Begin, now: DateTime<Utc>) -> bool {
+        self.lead_hours == 0 || now + self.lead() <= begin.at
+    }
+}
+
 /// The duties of an application in this state and county by these methods (codes such as `foliar-spray`).
 #[must_use]
 pub fn required(state: &str, county: &str, methods: &[&str]) -> Vec<&'static Rule> {
     let applies = |rule: &&Rule| {
-        rule.state == state
-            && (rule.counties.is_empty() || rule.counties.iter().any(|c| c.eq_ignore_ascii_case(county)))
+        rule.is_in(state, county)
             && (rule.methods.is_empty() || methods.iter().any(|m| rule.methods.contains(m)))
     };
     if methods.is_empty() { vec![] } else { RULES.iter().filter(applies).collect() }
+}
+
+/// The rule that asks for the most hours before any work in this county, by whatever method; none asks for hours.
+#[must_use]
+pub fn longest_lead(state: &str, county: &str) -> Option<&'static Rule> {
+    let asks = |rule: &&Rule| rule.holds() && rule.lead_hours > 0 && rule.methods.is_empty();
+    RULES.iter().filter(|r| r.is_in(state, county)).filter(asks).max_by_key(|rule| rule.lead_hours)
 }
 
 /// The rule of that code.
@@ -95,233 +197,6 @@ pub fn required(state: &str, county: &str, methods: &[&str]) -> Vec<&'static Rul
 pub fn find(code: &str) -> Option<&'static Rule> {
     RULES.iter().find(|rule| rule.code == code)
 }
-
-const LAWN: &[&str] = &["broadcast"];
-
-const fn rule(
-    code: &'static str,
-    state: &'static str,
-    duty: Duty,
-    mark: Mark,
-    words: &'static str,
-    source: &'static str,
-) -> Rule {
-    Rule { code, state, counties: &[], methods: &[], duty, lead_hours: 0, sign: None, words, source, mark }
-}
-
-const fn sign(
-    size: &'static str,
-    says: &'static str,
-    stands: &'static str,
-    lines: &'static [(&'static str, u32)],
-) -> Option<Sign> {
-    Some(Sign { size, says, stands, lines })
-}
-
-/// Every rule that ships with the program.
-pub const RULES: &[Rule] = &[
-    rule(
-        "ca-operator",
-        "CA",
-        Duty::Customer,
-        Mark::Unverified,
-        "the operator of the property is told before the work",
-        "3 CCR 6618, from memory",
-    ),
-    rule(
-        "co-registry",
-        "CO",
-        Duty::Registry,
-        Mark::Checked,
-        "date and time are given to listed residents and abutters before turf and ornamental work",
-        "Colorado CRS 35-10-112",
-    ),
-    Rule {
-        sign: sign(
-            "5 x 4 in",
-            "black on bright yellow: WARNING in 60 point, PESTICIDES APPLIED in 24 point, a symbol of 2 in, the applicator's name in 18 point",
-            "when work ends",
-            &[("WARNING", 60), ("PESTICIDES APPLIED", 24)],
-        ),
-        ..rule("co-sign", "CO", Duty::Sign, Mark::Checked, "signs are posted", "Colorado CRS 35-10-112")
-    },
-    Rule {
-        methods: &["broadcast", "foliar-spray"],
-        ..rule(
-            "fl-notice",
-            "FL",
-            Duty::Sign,
-            Mark::Checked,
-            "notice is posted at the time of treating a lawn or exterior foliage; no duration is set",
-            "Florida s. 482.2265",
-        )
-    },
-    Rule {
-        lead_hours: 24,
-        ..rule(
-            "fl-registry",
-            "FL",
-            Duty::Registry,
-            Mark::PartChecked,
-            "registered persons of adjacent properties are told; the 24 hours are from memory",
-            "Florida s. 482.2267",
-        )
-    },
-    Rule {
-        methods: LAWN,
-        sign: sign(
-            "4 x 5 in",
-            "white, set text, letters of 3/8 in",
-            "its lower edge 12 in above turf; the owner removes it the day after",
-            &[],
-        ),
-        ..rule("il-sign", "IL", Duty::Sign, Mark::Checked, "lawn markers are posted", "415 ILCS 65/3")
-    },
-    Rule {
-        methods: LAWN,
-        sign: sign("4 x 5 in", "letters of 3/8 in", "6 to 18 in above turf", &[]),
-        ..rule(
-            "in-sign",
-            "IN",
-            Duty::Sign,
-            Mark::Checked,
-            "lawn markers are posted",
-            "Indiana turf posting rule",
-        )
-    },
-    Rule {
-        methods: LAWN,
-        ..rule(
-            "ma-turf-notice",
-            "MA",
-            Duty::Customer,
-            Mark::Checked,
-            "prior notice is offered to the customer",
-            "333 CMR 13.06",
-        )
-    },
-    Rule {
-        methods: &["broadcast", "foliar-spray"],
-        ..rule(
-            "ma-statement",
-            "MA",
-            Duty::Statement,
-            Mark::Checked,
-            "a statement is left: name and licence, product with EPA number and purpose, precautions, date and time",
-            "333 CMR 13.06, 13.09",
-        )
-    },
-    Rule {
-        sign: sign(
-            "5 x 4 in",
-            "rigid, light with dark letters: CAUTION in 72 point, PESTICIDE APPLICATION in 30 point, symbol, re-entry, company and telephone, date and time, day of removal",
-            "up before the start and at least 2 days after",
-            &[("CAUTION", 72), ("PESTICIDE APPLICATION", 30)],
-        ),
-        ..rule("me-sign", "ME", Duty::Sign, Mark::Checked, "signs are posted", "Maine 01-026 ch. 28 s. 3")
-    },
-    rule(
-        "mn-copy",
-        "MN",
-        Duty::Statement,
-        Mark::Checked,
-        "a copy of the record goes to the customer",
-        "Minn. Stat. 18B.37 subd. 2",
-    ),
-    Rule {
-        methods: LAWN,
-        sign: sign("as the statute shows", "letters of 1/2 in", "18 in above grass, for 48 hours", &[]),
-        ..rule(
-            "mn-sign",
-            "MN",
-            Duty::Sign,
-            Mark::PartChecked,
-            "signs are posted",
-            "Minn. Stat. 18B.09, text of the bill",
-        )
-    },
-    rule(
-        "nj-asked",
-        "NJ",
-        Duty::Registry,
-        Mark::Checked,
-        "whoever asked is told: date and time, brand with EPA number, ingredient, address, contact",
-        "N.J.A.C. 7:30-9.15",
-    ),
-    Rule {
-        sign: sign(
-            "as the rule shows",
-            "white: Pesticide Treated Area in letters of 1/2 in, a symbol of 2 in, business name or licence and telephone",
-            "up at the start, may go after 72 hours",
-            // Capitals are about seven tenths of a size high: 54 points make half an inch.
-            &[("Pesticide Treated Area", 54)],
-        ),
-        ..rule("nj-sign", "NJ", Duty::Sign, Mark::Checked, "signs are posted", "N.J.A.C. 7:30-9.13")
-    },
-    Rule {
-        methods: LAWN,
-        ..rule(
-            "ny-contract",
-            "NY",
-            Duty::Customer,
-            Mark::Checked,
-            "a written contract before the application, with a copy of substances and warnings in 12 point",
-            "New York ECL 33-1001",
-        )
-    },
-    Rule {
-        methods: LAWN,
-        sign: sign(
-            "4 x 5 in",
-            "the set text",
-            "12 in high, every 50 ft and 2 at least; 24 hours is from memory",
-            &[],
-        ),
-        ..rule(
-            "ny-markers",
-            "NY",
-            Duty::Sign,
-            Mark::PartChecked,
-            "markers stand around the area",
-            "New York ECL 33-1003",
-        )
-    },
-    Rule {
-        counties: &[
-            "Albany",
-            "Erie",
-            "Monroe",
-            "Nassau",
-            "Rockland",
-            "Suffolk",
-            "Tompkins",
-            "Ulster",
-            "Westchester",
-            "New York",
-            "Kings",
-            "Queens",
-            "Bronx",
-            "Richmond",
-        ],
-        lead_hours: 48,
-        ..rule(
-            "ny-48-hours",
-            "NY",
-            Duty::Neighbours,
-            Mark::Checked,
-            "written notice to abutters within 150 ft, 48 hours before, in English and Spanish",
-            "New York, county neighbour notification",
-        )
-    },
-    rule(
-        "wa-sign",
-        "WA",
-        Duty::Sign,
-        Mark::Unverified,
-        "signs of 4 x 5 in are posted",
-        "RCW 17.21.410, from memory",
-    ),
-];
 
 #[cfg(test)]
 mod tests {
@@ -339,6 +214,57 @@ mod tests {
         assert_eq!(codes("MA", "Suffolk", &["foliar-spray"]), ["ma-statement"]);
         assert_eq!(codes("CA", "San Luis Obispo", &["soil-drench"]), ["ca-operator"]);
         assert!(codes("CA", "San Luis Obispo", &[]).is_empty(), "nothing is applied");
+        assert_eq!(longest_lead("NY", "kings").map(|rule| rule.code), Some("ny-48-hours"));
+        assert_eq!(longest_lead("NY", "Oneida"), None);
+        assert_eq!(longest_lead("FL", "Leon"), None, "its hours are from memory");
+    }
+
+    fn at(text: &str) -> DateTime<Utc> {
+        text.parse().unwrap()
+    }
+
+    fn begin(text: &str) -> Begin {
+        let at = at(text);
+        Begin { day: at.date_naive(), at, planned: true }
+    }
+
+    fn told(day: &str, moment: &str) -> Deed {
+        Deed { for_day: day.parse().unwrap(), at: at(moment), excused: false }
+    }
+
+    /// Forty-eight hours before noon of 3 December is noon of the first, to the second.
+    #[test]
+    fn a_notice_is_early_enough_to_the_second() {
+        let rule = find("ny-48-hours").unwrap();
+        let noon = begin("2026-12-03T12:00:00Z");
+        let asked = |deeds: &[Deed]| rule.standing(noon, deeds);
+        assert_eq!(asked(&[]), Standing::Open);
+        assert_eq!(asked(&[told("2026-12-03", "2026-12-01T12:00:00Z")]), Standing::Done);
+        let late = told("2026-12-03", "2026-12-01T12:00:01Z");
+        assert_eq!(asked(&[late]), Standing::Late(at("2026-12-03T12:00:01Z")));
+        assert_eq!(asked(&[told("2026-12-03", "2026-11-30T09:00:00Z"), late]), Standing::Done, "told twice");
+        assert!(rule.is_in_time(noon, at("2026-12-01T12:00:00Z")));
+        assert!(!rule.is_in_time(noon, at("2026-12-01T12:00:01Z")));
+    }
+
+    #[test]
+    fn another_day_asks_anew_and_the_first_one_counts_again() {
+        let rule = find("ny-48-hours").unwrap();
+        let (first, second) = (begin("2026-12-03T12:00:00Z"), begin("2026-12-08T12:00:00Z"));
+        let mut deeds = vec![told("2026-12-03", "2026-11-30T12:00:00Z")];
+        assert_eq!(rule.standing(second, &deeds), Standing::OtherDay);
+        assert_eq!(
+            rule.standing(first, &deeds),
+            Standing::Done,
+            "moved back, and nobody heard of another day"
+        );
+        deeds.push(told("2026-12-08", "2026-12-04T12:00:00Z"));
+        assert_eq!(rule.standing(second, &deeds), Standing::Done);
+        assert_eq!(rule.standing(first, &deeds), Standing::OtherDay, "what they heard last is the other day");
+        deeds.push(Deed { excused: true, ..told("2026-12-08", "2026-12-05T12:00:00Z") });
+        assert_eq!(rule.standing(second, &deeds), Standing::Excused);
+        let copy = find("mn-copy").unwrap();
+        assert_eq!(copy.standing(second, &deeds[..1]), Standing::Done, "a statement comes after the work");
     }
 
     #[test]

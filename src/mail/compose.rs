@@ -60,7 +60,9 @@ pub fn compose(from: &Mailbox, out: &Outgoing<'_>) -> anyhow::Result<(Envelope, 
         .singlepart(SinglePart::html(out.html.to_owned()));
     let mut files = vec![];
     if !out.calendar.is_empty() {
-        let kind = ContentType::parse("text/calendar; charset=utf-8; method=PUBLISH")?;
+        // RFC 6047, 2.4: the part names the same method as the calendar in it.
+        let method = if out.calendar.contains("\r\nMETHOD:CANCEL\r\n") { "CANCEL" } else { "PUBLISH" };
+        let kind = ContentType::parse(&format!("text/calendar; charset=utf-8; method={method}"))?;
         files.push(Attachment::new("visit.ics".to_owned()).body(out.calendar.to_owned(), kind));
     }
     let (name, text) = out.file;

@@ -73,6 +73,55 @@ pub fn write_asked(name: &str, host: &str, now: DateTime<Utc>, asked: &Asked) ->
     calendar.done().to_string()
 }
 
+/// The exact day of a visit, for a customer who was told about when we come.
+#[derive(Debug, Clone)]
+pub struct Day {
+    /// The event's name, for ever.
+    pub id: Uuid,
+    /// One higher with every word about it.
+    pub sequence: i32,
+    pub on: NaiveDate,
+    /// Nobody comes.
+    pub off: bool,
+    pub summary: String,
+    pub place: String,
+    pub description: String,
+    /// Who invites.
+    pub organizer: String,
+}
+
+/// The event of that day, or its end: what RFC 5546 asks of PUBLISH (3.2.1) and CANCEL (3.2.5). The organizer's
+/// address is that of the pages, since a reply to the calendar would reach nobody.
+#[must_use]
+pub fn write_day(name: &str, (host, base): (&str, &str), now: DateTime<Utc>, day: &Day) -> String {
+    let mut calendar = Calendar::empty();
+    for (property, value) in [
+        ("VERSION", "2.0"),
+        ("PRODID", "-//Plantward//Visits//EN"),
+        ("CALSCALE", "GREGORIAN"),
+        ("METHOD", if day.off { "CANCEL" } else { "PUBLISH" }),
+    ] {
+        calendar.append_property(Property::new(property, value));
+    }
+    calendar.name(name);
+    let mut organizer = Property::new("ORGANIZER", base);
+    organizer.add_parameter("CN", &day.organizer.replace('"', ""));
+    let status = if day.off { icalendar::EventStatus::Cancelled } else { icalendar::EventStatus::Confirmed };
+    let mut event = Event::new();
+    event
+        .uid(&format!("{}@{host}", day.id))
+        .timestamp(now)
+        .summary(&day.summary)
+        .location(&day.place)
+        .description(&day.description)
+        .status(status)
+        .all_day(day.on)
+        .append_property(organizer);
+    event.add_property("SEQUENCE", day.sequence.to_string());
+    calendar.push(event.done());
+    calendar.done().to_string()
+}
+
 fn event(host: &str, now: DateTime<Utc>, entry: &Entry) -> Event {
     let mut event = Event::new();
     let plants = if entry.plants == 1 { "1 plant".to_owned() } else { format!("{} plants", entry.plants) };

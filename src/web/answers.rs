@@ -8,7 +8,10 @@ use super::{
 };
 use crate::{
     actions::answer as verbs,
-    db::answer::{self, Line},
+    db::{
+        answer::{self, Line},
+        neighbour_proposal::{self, Waiting},
+    },
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -78,14 +81,19 @@ struct ListPage {
     page: Page,
     rows: Vec<Row>,
     all: bool,
+    /// Sites where the customer named neighbours.
+    named: Vec<Waiting>,
 }
 
 /// GET /answers
 pub async fn list(State(state): State<AppState>, actor: Actor, Query(ask): Query<Ask>) -> Result<Response> {
     let all = ask.show == "all";
-    let lines = answer::list(&mut *state.pool.acquire().await?, !all, SHOWN).await?;
+    let mut conn = state.pool.acquire().await?;
+    let lines = answer::list(&mut conn, !all, SHOWN).await?;
+    let named = neighbour_proposal::waiting(&mut conn, SHOWN).await?;
     let rows = lines.into_iter().map(|line| Row::of(line, actor.time_zone)).collect();
-    Ok(ListPage { page: Page::of(&actor, "Answers of customers", "/reminders"), rows, all }.into_response())
+    Ok(ListPage { page: Page::of(&actor, "Answers of customers", "/reminders"), rows, all, named }
+        .into_response())
 }
 
 /// POST /answers/{id}/settlements

@@ -177,6 +177,7 @@ fn of_sites() -> Vec<Line> {
         GET "/sites/{id}/neighbours/{neighbour}" Office sites::neighbour_form => "site";
         POST "/sites/{id}/neighbours/{neighbour}" Office sites::change_neighbour;
         POST "/sites/{id}/neighbours/{neighbour}/removals" Office sites::remove_neighbour;
+        POST "/sites/{id}/neighbours/proposals/{proposal}" Office sites::decide_proposal;
         POST "/sites/{id}/retirements" Office sites::retire;
         POST "/sites/{id}/returns" Office sites::take_back;
         GET "/sites/{id}/sharings" SignedIn sharing::show => "site";
@@ -284,6 +285,7 @@ fn of_visits() -> Vec<Line> {
         GET "/visits/{id}/signs" SignedIn visits::signs::show => "visit";
         POST "/visits/{id}/duties/{code}" SignedIn visits::duties::mark;
         POST "/visits/{id}/duties/{code}/notices" Office visits::duties::tell;
+        POST "/visits/{id}/duties/{code}/exceptions" Owner visits::duties::excuse;
         GET "/day-holds" Office day_holds::list => "day holds";
         POST "/day-holds" Office day_holds::place;
         POST "/day-holds/{id}/lifts" Office day_holds::lift;

@@ -53,6 +53,7 @@ const TABLES: [&str; 48] = [
     "customer_answer",
     "customer_answer_plant",
     "visit_duty",
+    "neighbour_proposal",
 ];
 
 /// A digest per table over every row; only the salted password is left out.

@@ -73,6 +73,7 @@ fn only_these_doors_stand_open_to_strangers() {
             "/c/{link}",
             "/c/{link}/answers",
             "/c/{link}/details",
+            "/c/{link}/neighbours",
             "/u/{link}",
             "/u/{link}",
             "/inspection/{secret}",

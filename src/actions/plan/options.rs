@@ -2,7 +2,7 @@
 use super::{rules::Fits, travel::Roads};
 use crate::{
     db::plan::{Day, Hold, SiteWindow, Stop},
-    domain::route::Span,
+    domain::{notice, route::Span},
 };
 use chrono::{Datelike, Days, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta, Timelike};
 
@@ -64,7 +64,21 @@ impl Around {
                 told.date()
             ));
         }
+        if let Some(why) = self.too_soon_by_law(stop, on) {
+            return Some(why);
+        }
         fits?.why_not(on, day.technician_id).map(str::to_owned)
+    }
+
+    /// Why a day that is new to the stop comes too soon for a notice by law; the release looks at the hour besides,
+    /// and at what was told already.
+    fn too_soon_by_law(&self, stop: &Stop, on: NaiveDate) -> Option<String> {
+        let rule = notice::longest_lead(&stop.state, &stop.county).filter(|_| stop.booked_on != Some(on))?;
+        let first = self.now.checked_add_signed(rule.lead())?.date();
+        (first > on).then(|| {
+            let (what, hours) = (rule.duty.words(), rule.lead_hours);
+            format!("{what}, {hours} hours ahead by law ({}): not before {first}.", rule.source)
+        })
     }
 
     /// When work may start there in this week, so that it is done before the site closes.

@@ -2,10 +2,13 @@
 use super::{hold_as_seen, note, week::Week};
 use crate::{
     actions::{
-        Doer, Error, Result,
-        visit::{self as verbs, Booking, PlantRefusal, Wanted},
+        Doer, Error, Result, duty,
+        visit::{self as verbs, Booking, Move, PlantRefusal, Wanted},
     },
-    db::plan::{self, Stop},
+    db::{
+        plan::{self, Stop},
+        visit,
+    },
 };
 use uuid::Uuid;
 
@@ -16,6 +19,8 @@ pub struct Released {
     pub stops: usize,
     /// Stops that the rules refused; each says why and stays in the plan.
     pub refused: usize,
+    /// Visits that stand as planned and have a notice or sign by law that is not done yet.
+    pub open: usize,
 }
 
 /// Gives the plan to the technicians. Each stop is booked or moved by itself; one that is refused says why
@@ -36,7 +41,7 @@ pub async fn release(doer: &Doer, monday: chrono::NaiveDate, seen: i32) -> Resul
     if placed.is_empty() {
         return Err(Error::refused("No stop stands on a day; plan the week first."));
     }
-    let mut done = Released::default();
+    let (mut done, mut standing) = (Released::default(), vec![]);
     for stop in placed {
         match book(doer, &week, stop).await {
             Ok(visit) => {
@@ -49,7 +54,7 @@ pub async fn release(doer: &Doer, monday: chrono::NaiveDate, seen: i32) -> Resul
                     plan::set_visit_times(&mut tx, visit, number, arrives, leaves).await?;
                 }
                 plan::say_why(&mut tx, stop.id, "").await?;
-                done.stops += 1;
+                standing.push(visit);
             }
             Err(Error::Refused { words, .. }) => {
                 plan::say_why(&mut tx, stop.id, &words).await?;
@@ -58,6 +63,8 @@ pub async fn release(doer: &Doer, monday: chrono::NaiveDate, seen: i32) -> Resul
             Err(other) => return Err(other),
         }
     }
+    done.stops = standing.len();
+    done.open = duty::open_visits(&mut tx, &standing).await?;
     let words = format!("released {} stops, {} refused.", done.stops, done.refused);
     let version = note(doer, &mut tx, &week.plan, "released", &words).await?;
     plan::released(&mut tx, week.plan.id, version).await?;
@@ -78,7 +85,10 @@ async fn book(doer: &Doer, week: &Week, stop: &Stop) -> Result<Uuid> {
         if !stands {
             // Whoever answers for the technician still does, unless they go there themselves.
             let supervisor = stop.supervisor_id.filter(|other| *other != technician);
-            refused(&verbs::move_to(doer, week.today, visit, on, (technician, supervisor)).await?)?;
+            let to = Move { on, at: stop.arrives_at, technician, supervisor, excuse: String::new() };
+            refused(&verbs::move_as(doer, week.today, visit, &to).await?)?;
+        } else {
+            told_in_time(doer, stop, visit).await?;
         }
         return Ok(visit);
     }
@@ -90,11 +100,23 @@ async fn book(doer: &Doer, week: &Week, stop: &Stop) -> Result<Uuid> {
         supervisor: None,
         promised: false,
         on,
+        at: stop.arrives_at,
+        excuse: String::new(),
         note: String::new(),
         doses: week.plants_of(stop.id).iter().map(|plant| Wanted { plant: *plant, rate: None }).collect(),
     };
     refused(&verbs::book(doer, week.today, &booking).await?)?;
     Ok(stop.id)
+}
+
+/// A visit that stays on its day is not given to the technician either where a notice by law came too late for the
+/// hour that the plan has.
+async fn told_in_time(doer: &Doer, stop: &Stop, id: Uuid) -> Result<()> {
+    let mut conn = doer.pool.acquire().await?;
+    let booked = visit::find(&mut conn, id).await?.ok_or(Error::NotFound)?;
+    let doses = visit::doses(&mut conn, id).await?;
+    let of = duty::Of { at: stop.arrives_at, ..duty::Of::visit(&booked, &doses) };
+    duty::in_time(&mut conn, doer, &of, "").await.map(|_| ())
 }
 
 fn refused(why: &[PlantRefusal]) -> Result<()> {

@@ -1,6 +1,6 @@
 //! Which limits a recorded version broke.
 use crate::{
-    actions::{Doer, Result},
+    actions::{Doer, Result, duty},
     db::{
         Conn, fact, flag,
         record::{self, Item, Version},
@@ -21,6 +21,8 @@ use chrono::NaiveDate;
 pub const NO_CERTIFICATION: &str = "no-certification";
 /// The label entry was signed only after that day.
 pub const LABEL_LATER: &str = "label-later";
+/// A notice or sign that the law asks for before the work was not done, or not in time.
+pub const NOTICE_LACKED: &str = "notice-lacked";
 
 /// A flag's rule and words.
 type Raised = (&'static str, String);
@@ -65,6 +67,7 @@ async fn raise_with(tx: &mut Conn, doer: &Doer, facts: &Facts, version: &Version
     }
     found.extend(uncertified(version));
     found.extend(label_later(tx, version).await?);
+    found.extend(duty::lacked(tx, version).await?.into_iter().map(|words| (NOTICE_LACKED, words)));
     for (rule, words) in &found {
         let (id, number) = (version.head.id, version.head.version);
         flag::raise(tx, id, number, rule, words, doer.clock.now()).await?;

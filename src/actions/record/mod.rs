@@ -12,7 +12,7 @@ mod snapshot;
 pub use amend::{Amendment, amend};
 pub use band::{Outside, outside_band};
 pub use enter::{Skip, enter, of_visit};
-pub use flags::{LABEL_LATER, NO_CERTIFICATION};
+pub use flags::{LABEL_LATER, NO_CERTIFICATION, NOTICE_LACKED};
 pub use past::Past;
 pub(super) use past::{enter_many, withdraw_many};
 pub(super) use phone::{Done, hold as hold_any, of_phone};

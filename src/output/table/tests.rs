@@ -177,7 +177,8 @@ fn paper_holds_the_same_cells_in_their_order() {
         for (number, row) in rows.iter().enumerate() {
             for (name, cell) in columns.iter().zip(row).filter(|(_, cell)| !cell.is_empty()) {
                 let narrow = columns.len() == NARROW.len();
-                let wanted = if narrow { cell.plain().into_owned() } else { format!("{name}: {}", cell.plain()) };
+                let wanted =
+                    if narrow { cell.plain().into_owned() } else { format!("{name}: {}", cell.plain()) };
                 let wanted = letters(&wanted);
                 let found = text[from..].find(&wanted);
                 let found =

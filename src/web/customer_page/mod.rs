@@ -5,12 +5,12 @@ mod plants;
 mod sent;
 
 pub use out::{end_offers, show as out};
-pub use sent::{answer, details};
+pub use sent::{answer, details, neighbour};
 
 use super::{AppState, Result, form::Form, statics};
 use crate::{
     actions::{answer as verbs, customer_mail as links, evidence, reminder::house},
-    db::{answer, customer::Customer, customer_mail, site},
+    db::{answer, customer::Customer, customer_mail, neighbour_proposal, site},
     mail::words::House,
     texts::Language,
 };
@@ -75,6 +75,8 @@ struct ShowPage {
     form: Form,
     /// The site whose form was sent and has mistakes.
     wrong_site: String,
+    /// The same of the form that names a neighbour.
+    wrong_neighbour: String,
     languages: [(&'static str, &'static str); 2],
     reasons: Vec<(&'static str, String)>,
 }
@@ -126,6 +128,7 @@ async fn page(state: &AppState, link: String, sent: Form, said: &str) -> Result<
         "yes" => Some(frame.say("own-said-yes")),
         "no" => Some(frame.say("own-said-no")),
         "details" => Some(frame.say("own-said-details")),
+        "neighbour" => Some(frame.say("own-said-neighbour")),
         _ => None,
     };
     let zone = crate::db::company::time_zone(&mut conn).await?;
@@ -144,16 +147,20 @@ async fn page(state: &AppState, link: String, sent: Form, said: &str) -> Result<
             Some(found) => super::protection::facts(&mut conn, found.parcel_id, today).await?,
             None => continue,
         };
-        places.push(Place::of(&frame, line, (open, days), (own, done), &facts)?);
+        let named = neighbour_proposal::open_of_site(&mut conn, line.id).await?;
+        let mut place = Place::of(&frame, line, (open, days), (own, done), &facts)?;
+        place.named =
+            named.into_iter().map(|p| language.say_of("own-neighbour-waits", "name", p.name)).collect();
+        places.push(place);
     }
     let good = sent.is_good();
     let wrong_site = sent.value("site").to_owned();
+    let wrong_neighbour = sent.value("neighbour-site").to_owned();
     let mut form = sent;
     for (name, value) in [
         ("email", customer.email.as_str()),
         ("phone", &customer.phone),
         ("language", &own.language),
-        ("neighbours", &own.neighbours),
         ("offers", if verbs::wants_offers(&own) { "yes" } else { "" }),
     ] {
         let typed = form.values.iter().any(|(n, _)| n == "details");
@@ -163,7 +170,8 @@ async fn page(state: &AppState, link: String, sent: Form, said: &str) -> Result<
     }
     let reasons = verbs::REASONS.map(|code| (code, language.say(&format!("reason-{code}")))).to_vec();
     let languages = Language::ALL.map(|one| (one.code(), one.name()));
-    let shown = ShowPage { frame, link, customer, places, form, wrong_site, languages, reasons };
+    let shown =
+        ShowPage { frame, link, customer, places, form, wrong_site, wrong_neighbour, languages, reasons };
     let status = if good { StatusCode::OK } else { StatusCode::UNPROCESSABLE_ENTITY };
     Ok((status, shown).into_response())
 }

@@ -51,6 +51,10 @@ pub struct Place {
     pub precautions: Vec<(String, String)>,
     /// The next answer's name.
     pub answer_id: Uuid,
+    /// Whom they named and nobody has decided about, in words.
+    pub named: Vec<String>,
+    /// The next named neighbour's name.
+    pub neighbour_id: Uuid,
 }
 
 impl Place {
@@ -78,6 +82,8 @@ impl Place {
             done: treatments.into_iter().map(|t| done(frame, t)).collect(),
             precautions: precautions.into_iter().collect(),
             answer_id: Uuid::now_v7(),
+            named: vec![],
+            neighbour_id: Uuid::now_v7(),
         })
     }
 }

@@ -3,8 +3,9 @@ use super::{ended, page};
 use crate::{
     actions::{
         answer::{self as verbs, Choice, Decision, Details, REASONS},
-        customer_mail as links,
+        customer_mail as links, neighbour_proposal as proposals,
     },
+    db::neighbour_proposal::Proposal,
     texts::Language,
     web::{
         AppState, Error, Result,
@@ -30,7 +31,7 @@ fn translated(form: &mut Form, language: Language) {
     for error in &mut form.errors {
         error.message = match error.message.as_str() {
             known @ ("answer-choose" | "answer-day" | "answer-day-gone" | "answer-reason"
-            | "details-email") => language.say(known),
+            | "details-email" | "neighbour-name" | "neighbour-many") => language.say(known),
             _ => language.say("details-long"),
         };
     }
@@ -90,17 +91,11 @@ pub async fn details(
     OpenForm(mut form): OpenForm,
 ) -> Result<Response> {
     let Some((customer, language)) = whose(&state, &link).await? else { return ended(&state).await };
-    let email = form.line("email");
-    let (local, host) = email.split_once('@').unwrap_or_default();
-    let is_address = !local.is_empty() && host.contains('.') && !email.contains(char::is_whitespace);
-    if !email.is_empty() && !is_address {
-        form.fail("email", "details-email");
-    }
+    let email = read_email(&mut form, "email");
     let new = Details {
         email,
         phone: form.line("phone"),
         language: Language::from_code(form.value("language")).unwrap_or(language),
-        neighbours: form.text("neighbours"),
         offers: form.is("offers", "yes"),
     };
     if form.is_good() {
@@ -108,6 +103,50 @@ pub async fn details(
         return Ok(Redirect::to(&format!("/c/{link}?said=details")).into_response());
     }
     form.set("details", "sent");
+    translated(&mut form, language);
+    page(&state, link, form, "").await
+}
+
+/// An address, or nothing.
+fn read_email(form: &mut Form, name: &str) -> String {
+    let email = form.line(name);
+    let (local, host) = email.split_once('@').unwrap_or_default();
+    let is_address = !local.is_empty() && host.contains('.') && !email.contains(char::is_whitespace);
+    if !email.is_empty() && !is_address {
+        form.fail(name, "details-email");
+    }
+    email
+}
+
+/// POST /c/{link}/neighbours
+pub async fn neighbour(
+    State(state): State<AppState>,
+    Path(link): Path<String>,
+    OpenForm(mut form): OpenForm,
+) -> Result<Response> {
+    let Some((customer_id, language)) = whose(&state, &link).await? else { return ended(&state).await };
+    let site_id = form.value("neighbour-site").parse().map_err(|_| Error::NotFound)?;
+    let name = form.line("name");
+    if name.is_empty() {
+        form.fail("name", "neighbour-name");
+    }
+    let new = Proposal {
+        id: form.id()?,
+        site_id,
+        customer_id,
+        name,
+        address: form.line("address"),
+        phone: form.line("their-phone"),
+        email: read_email(&mut form, "their-email"),
+        note: form.text("why"),
+        given_at: state.clock.now(),
+    };
+    if form.is_good() {
+        match proposals::propose(&state.nobody(), &new).await {
+            Ok(()) => return Ok(Redirect::to(&format!("/c/{link}?said=neighbour")).into_response()),
+            Err(e) => form.absorb(e)?,
+        }
+    }
     translated(&mut form, language);
     page(&state, link, form, "").await
 }

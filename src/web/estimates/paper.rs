@@ -34,15 +34,15 @@ pub(super) fn write(
 }
 
 fn opening(one: &Estimate) -> Vec<Part> {
+    let stands = match one.withdrawn_at {
+        Some(_) => "withdrawn: it stands no more".to_owned(),
+        None => format!("stands until {}", words::day(one.valid_until)),
+    };
     vec![
         Part::Strong(one.customer_name.clone()),
         Part::Plain(one.customer_address.clone()),
         Part::Plain(format!("For the plants at {}", one.site_address)),
-        Part::Plain(format!(
-            "Made on {}, stands until {}",
-            words::day(one.made_on),
-            words::day(one.valid_until)
-        )),
+        Part::Plain(format!("Made on {}, {stands}", words::day(one.made_on))),
     ]
 }
 

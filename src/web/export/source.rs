@@ -4,8 +4,7 @@ use crate::{
     db::{
         Conn,
         audit::{self, After},
-        customer, due, plant,
-        report,
+        customer, due, plant, report,
         seek::Seek,
         site,
     },

@@ -232,9 +232,18 @@ pub async fn release(
 
 fn told(done: &verbs::Released) -> String {
     let stops = if done.stops == 1 { "1 stop is".to_owned() } else { format!("{} stops are", done.stops) };
-    match done.refused {
-        0 => format!("{stops} released to the technicians."),
-        1 => format!("{stops} released to the technicians. One was refused; it says why below."),
-        n => format!("{stops} released to the technicians. {n} were refused; each says why below."),
-    }
+    let refused = match done.refused {
+        0 => String::new(),
+        1 => " One was refused; it says why below.".to_owned(),
+        n => format!(" {n} were refused; each says why below."),
+    };
+    let open = match done.open {
+        0 => String::new(),
+        1 => " One of them may not begin before a notice or sign by law is done: its visit says which."
+            .to_owned(),
+        n => format!(
+            " {n} of them may not begin before notices or signs by law are done: each visit says which."
+        ),
+    };
+    format!("{stops} released to the technicians.{refused}{open}")
 }

@@ -9,7 +9,7 @@ use super::{
 use crate::{
     actions::{
         completion, flag as verbs,
-        record::{LABEL_LATER, NO_CERTIFICATION},
+        record::{LABEL_LATER, NO_CERTIFICATION, NOTICE_LACKED},
     },
     db::{
         flag::{self, Flag},
@@ -179,6 +179,7 @@ fn title(rule: &str) -> &'static str {
     match rule {
         NO_CERTIFICATION => "No certification was in force that day",
         LABEL_LATER => "No label entry was signed by that day",
+        NOTICE_LACKED => "A notice or sign by law was not done in time",
         completion::REASSIGNED => "The visit had been given to somebody else",
         completion::CANCELLED => "The visit had been cancelled",
         completion::TWICE => "The visit has two records",

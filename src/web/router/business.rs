@@ -11,6 +11,7 @@ pub(super) fn of_mail() -> Vec<Line> {
         GET "/c/{link}" Anyone customer_page::show;
         POST "/c/{link}/answers" Anyone customer_page::answer;
         POST "/c/{link}/details" Anyone customer_page::details;
+        POST "/c/{link}/neighbours" Anyone customer_page::neighbour;
         GET "/u/{link}" Anyone customer_page::out;
         POST "/u/{link}" Anyone customer_page::end_offers;
         GET "/answers" Office answers::list => "answers";

@@ -113,10 +113,11 @@ async fn day(state: &AppState, actor: &Actor, technician: Uuid, on: NaiveDate) -
     let reserve = u32::try_from(terms.load_reserve_percent).unwrap_or(0);
     let base = state.config.base_url();
     let start = own.way.start_latitude.zip(own.way.start_longitude).or(terms.latitude.zip(terms.longitude));
+    let laws = stop::LawDay { on, zone: actor.time_zone, done: &done };
     let made: Result<Vec<StopLine>> = stops
         .into_iter()
         .enumerate()
-        .map(|(place, stop)| StopLine::of(place + 1, stop, &doses, &hours, (&base, actor.today, &done)))
+        .map(|(place, stop)| StopLine::of(place + 1, stop, &doses, &hours, (&base, actor.today, &laws)))
         .collect();
     Ok(Day {
         on,

@@ -1,10 +1,11 @@
 //! A stop of the day in words.
 use crate::{
+    actions::duty as duties,
     db::{
         duty,
         sheet::{DoseOf, Stop},
     },
-    domain::notice,
+    domain::notice::Standing,
     output::{qr::Qr, sketch::Place},
     texts::Language,
     web::{
@@ -17,6 +18,7 @@ use crate::{
     },
 };
 use chrono::{NaiveDate, NaiveTime};
+use chrono_tz::Tz;
 use uuid::Uuid;
 
 /// A stop as page and paper show it.
@@ -52,7 +54,7 @@ impl StopLine {
         stop: Stop,
         doses: &[DoseOf],
         hours: &[(Uuid, NaiveTime, NaiveTime)],
-        (base, today, done): (&str, NaiveDate, &[duty::Done]),
+        (base, today, day): (&str, NaiveDate, &LawDay<'_>),
     ) -> Result<Self> {
         let link = format!("{base}/visits/{}", stop.id);
         let own = hours.iter().filter(|(site, ..)| *site == stop.site_id);
@@ -67,7 +69,7 @@ impl StopLine {
                 .zip(stop.longitude)
                 .map(|(latitude, longitude)| Place { latitude, longitude }),
             tell: told(&stop),
-            laws: laws(&stop, doses, done),
+            laws: laws(&stop, doses, day),
             water: match stop.water_distance_ft {
                 Some(feet) if feet.is_zero() => "on the site".to_owned(),
                 Some(feet) => format!("{} ft away", pour::number(feet)),
@@ -97,21 +99,40 @@ fn span(from: NaiveTime, until: NaiveTime) -> String {
     format!("{} to {}", from.format("%H:%M"), until.format("%H:%M"))
 }
 
-fn laws(stop: &Stop, doses: &[DoseOf], done: &[duty::Done]) -> Vec<String> {
+fn laws(stop: &Stop, doses: &[DoseOf], day: &LawDay<'_>) -> Vec<String> {
     let own = doses.iter().filter(|d| d.visit_id == stop.id);
-    let methods: Vec<&str> = own
-        .filter(|d| matches!(d.dose.status.as_str(), "planned" | "applied"))
-        .map(|d| d.dose.method.as_str())
-        .collect();
-    let line = |rule: &'static notice::Rule| {
-        let state = match done.iter().find(|d| d.visit_id == stop.id && d.code == rule.code) {
-            Some(_) => "done",
-            None if rule.holds() => "OPEN: do not begin before it is done",
-            None => "open",
-        };
-        format!("{} ({}): {state}", rule.duty.words(), rule.source)
+    let counted = own.filter(|d| matches!(d.dose.status.as_str(), "planned" | "applied"));
+    let of = duties::Of {
+        visit: stop.id,
+        state: &stop.state,
+        county: &stop.county,
+        methods: counted.map(|d| d.dose.method.as_str()).collect(),
+        on: day.on,
+        at: stop.arrives_at,
     };
-    notice::required(&stop.state, &stop.county, &methods).into_iter().map(line).collect()
+    let line = |line: duties::Line| {
+        let state = match line.standing {
+            Standing::Done => "done".to_owned(),
+            Standing::Excused => "not asked for, says the owner".to_owned(),
+            _ if !line.holds() => "open".to_owned(),
+            Standing::Late(from) => {
+                format!(
+                    "OPEN: done late, do not begin before {}",
+                    from.with_timezone(&day.zone).format("%b %-d, %H:%M")
+                )
+            }
+            _ => "OPEN: do not begin before it is done".to_owned(),
+        };
+        format!("{} ({}): {state}", line.rule.duty.words(), line.rule.source)
+    };
+    duties::lines(&of, day.done, day.zone).into_iter().map(line).collect()
+}
+
+/// What was done of the duties of a day's visits.
+pub(super) struct LawDay<'a> {
+    pub on: NaiveDate,
+    pub zone: Tz,
+    pub done: &'a [duty::Done],
 }
 
 fn told(stop: &Stop) -> Option<String> {

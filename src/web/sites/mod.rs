@@ -11,7 +11,9 @@ pub use edit::{create, edit_form, new_form, update};
 pub use exemptions::{end_exemption, enter_exemption, exemptions};
 pub use hand_over::{hand_over, hand_over_form};
 pub use land::{answer_earlier_use, cap_area_form, choose_cap_area, earlier_use_form};
-pub use neighbours::{add_neighbour, change_neighbour, neighbour_form, neighbours, remove_neighbour};
+pub use neighbours::{
+    add_neighbour, change_neighbour, decide_proposal, neighbour_form, neighbours, remove_neighbour,
+};
 
 use super::{
     AppState, Error, Result,

@@ -10,9 +10,10 @@ use super::{
     AT,
 };
 use crate::{
-    actions::neighbour as verbs,
+    actions::{neighbour as verbs, neighbour_proposal as proposals},
     db::{
         neighbour::{self, Neighbour},
+        neighbour_proposal::{self, Proposal},
         site::{self, Site},
     },
 };
@@ -32,6 +33,8 @@ struct NeighboursPage {
     form: Form,
     site: Site,
     rows: Vec<Neighbour>,
+    /// Whom the customer named.
+    named: Vec<Proposal>,
     /// Who is being changed.
     changed: Option<Uuid>,
 }
@@ -46,7 +49,8 @@ async fn shown(
     let mut conn = state.pool.acquire().await?;
     let site = site::find(&mut conn, id).await?.ok_or(Error::NotFound)?;
     let rows = neighbour::of_site(&mut conn, id).await?;
-    Ok(NeighboursPage { page: Page::of(actor, "Neighbours to tell", AT), form, site, rows, changed })
+    let named = neighbour_proposal::open_of_site(&mut conn, id).await?;
+    Ok(NeighboursPage { page: Page::of(actor, "Neighbours to tell", AT), form, site, rows, named, changed })
 }
 
 fn read(form: &mut Form, site_id: Uuid, id: Uuid) -> Neighbour {
@@ -141,4 +145,17 @@ pub async fn remove_neighbour(
 ) -> Result<Response> {
     verbs::remove(&actor.doer(), id, who).await?;
     Ok(session::done(&state, &format!("/sites/{id}/neighbours"), "They are off the list."))
+}
+
+/// POST /sites/{id}/neighbours/proposals/{proposal} : `take` puts them on the list, anything else sets them aside.
+pub async fn decide_proposal(
+    State(state): State<AppState>,
+    actor: Actor,
+    Path((id, proposal)): Path<(Uuid, Uuid)>,
+    Posted(form): Posted,
+) -> Result<Response> {
+    let take = form.is("step", "take");
+    proposals::decide(&actor.doer(), id, proposal, take).await?;
+    let words = if take { "They are on the list." } else { "Set aside." };
+    Ok(session::done(&state, &format!("/sites/{id}/neighbours"), words))
 }

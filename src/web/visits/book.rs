@@ -11,7 +11,7 @@ use crate::{
         record::{self, Named, Place},
         visit,
     },
-    domain::permission::Applicator,
+    domain::{permission::Applicator, user::Role},
     web::{
         AppState, Error, Result,
         form::{Form, Posted},
@@ -46,6 +46,8 @@ struct BookPage {
     /// How many doses were worked out, and how many refused; nothing was asked: none of both.
     doses: usize,
     refusals: usize,
+    /// The day was refused, and whoever asks may say that the law leaves a notice open.
+    excusable: bool,
     /// A visit was booked under this form's id already.
     already: Option<String>,
 }
@@ -103,6 +105,7 @@ async fn book_page(
     let refusals = answers.values().filter(|a| a.is_err()).count();
     Ok(BookPage {
         page: Page::of(actor, "Book a visit", AT),
+        excusable: actor.role == Role::Owner && form.error("on").is_some(),
         already: form.error("id").map(|_| form.value("id").to_owned()),
         form,
         place,
@@ -165,6 +168,7 @@ fn read(form: &mut Form, site: Uuid) -> Result<Booking> {
     let supervisor = form.optional("supervisor", "Choose one of these people.");
     let note = form.text("note");
     let promised = form.is("promised", "yes");
+    let excuse = form.text("excuse");
     let ticked: Vec<Uuid> = form.values("plant").iter().filter_map(|text| text.parse().ok()).collect();
     if ticked.is_empty() {
         form.fail("form", "Tick at least one plant.");
@@ -181,8 +185,10 @@ fn read(form: &mut Form, site: Uuid) -> Result<Booking> {
         technician: technician.unwrap_or_default(),
         supervisor,
         on: on.unwrap_or(NaiveDate::MIN),
+        at: None,
         note,
         promised,
+        excuse,
         doses,
     })
 }

@@ -4,6 +4,7 @@ use super::{
     AT,
     asked::StopFields,
     door,
+    duties::{self, DutyLine},
     field::{self, DoseLine},
     offer::{Offer, offer},
     stop::{WINDS, read_stop},
@@ -74,6 +75,8 @@ struct RecordPage {
     may_move: bool,
     /// What was recorded under this form's id already.
     already: Option<String>,
+    /// Notices and signs by law that are not done, or not in time.
+    lacking: Vec<DutyLine>,
 }
 
 /// GET /visits/{id}/records
@@ -113,6 +116,8 @@ async fn page(
     let named_offers = offers.iter().map(|o| (format!("amount-{}", o.plant), o.name.clone())).collect();
     let mut offers: HashMap<Uuid, Offer> = offers.into_iter().map(|o| (o.plant, o)).collect();
     let still = doses.iter().filter(|d| d.status == "planned");
+    let mut lacking = duties::lines(&mut conn, &visit, actor).await?;
+    lacking.retain(|d| d.holds);
     let alone = own.is_none_or(|named| named.number.is_empty());
     Ok(RecordPage {
         page: Page::of(actor, actor.reads().say_of("record-of", "street", visit.street.as_str()), AT),
@@ -126,6 +131,7 @@ async fn page(
         offers: named_offers,
         ahead: visit.is_booked() && visit.on_date > actor.today,
         may_move: actor.role != Role::Technician,
+        lacking,
         visit,
     })
 }

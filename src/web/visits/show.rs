@@ -43,6 +43,8 @@ struct OfficePage {
     supervisors: Vec<(String, String)>,
     /// The form that moves it, and the one that cancels it.
     form: Form,
+    /// A day was refused, and whoever asks may say that the law leaves a notice open.
+    excusable: bool,
     /// Booked, and its day has come.
     recordable: bool,
     /// By when it must be recorded, and the days that are left.
@@ -103,6 +105,8 @@ async fn office_page(state: &AppState, actor: &Actor, id: Uuid, form: Option<For
         ])
     });
     let restricted = work.labels.iter().any(|label| label.restricted);
+    let mut duties = duties::lines(&mut conn, &visit, actor).await?;
+    duties::give_back(&mut duties, &form);
     Ok(OfficePage {
         page: Page::of(actor, format!("Visit, {}", visit.street), AT),
         state: badge(&visit.status, visit.on_date, actor.today),
@@ -112,9 +116,10 @@ async fn office_page(state: &AppState, actor: &Actor, id: Uuid, form: Option<For
         record,
         technicians: people.iter().filter(|p| !p.retired).map(choice).collect(),
         supervisors: supervisors(&people),
+        excusable: actor.role == Role::Owner && form.error("on").is_some(),
         form,
         recordable: recordable(&visit, actor),
-        duties: duties::lines(&mut conn, &visit, actor).await?,
+        duties,
         visit,
     })
 }
@@ -138,7 +143,9 @@ pub async fn move_to(
     let technician = form.choice("technician", |text| text.parse::<Uuid>().ok());
     let supervisor = form.optional("supervisor", "Choose one of these people.");
     if let (true, Some(on), Some(technician)) = (form.is_good(), on, technician) {
-        match verbs::move_to(&actor.doer(), actor.today, id, on, (technician, supervisor)).await {
+        let excuse = form.text("excuse");
+        let to = verbs::Move { on, at: None, technician, supervisor, excuse };
+        match verbs::move_as(&actor.doer(), actor.today, id, &to).await {
             Ok(refused) if refused.is_empty() => {
                 return Ok(session::done(&state, &format!("/visits/{id}"), "The visit is moved."));
             }

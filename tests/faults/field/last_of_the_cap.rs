@@ -50,6 +50,8 @@ impl Race {
                     technician: OWNER,
                     supervisor: None,
                     on: today,
+                    at: None,
+                    excuse: String::new(),
                     note: String::new(),
                     doses: vec![Wanted { plant, rate: None }],
                 };

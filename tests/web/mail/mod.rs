@@ -3,7 +3,9 @@
 mod smtp;
 
 mod clock_run;
+mod days;
 mod delivery;
+mod duties;
 mod heads;
 mod notices;
 mod outbox;

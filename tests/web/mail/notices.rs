@@ -109,7 +109,7 @@ async fn ending_offers_ends_no_notice() {
     for (_, unsubscribe, text) in &written {
         assert!(unsubscribe.is_empty(), "it is no offer");
         assert!(
-            text.contains("on Dec 1, 2026 we apply pesticides") && text.contains("el 1 dic 2026"),
+            text.contains("on Dec 1, 2026 we apply pesticides") && text.contains("El 1 dic 2026"),
             "{text}"
         );
         assert!(text.contains("99999-12"), "{text}");

@@ -58,6 +58,8 @@ impl Day {
             technician,
             supervisor: None,
             on: on.parse().unwrap(),
+            at: None,
+            excuse: String::new(),
             note: String::new(),
             doses,
         };

@@ -3,5 +3,5 @@ mod bad;
 mod changes;
 mod releases;
 mod runs;
-mod town;
+pub mod town;
 mod weather;

@@ -1,23 +1,23 @@
 //! Booking, moving and cancelling visits. A plan that breaks a rule is refused with the reason and the
 //! way out; what is planned reserves its share of the caps.
-use super::{Doer, Error, Result, due};
+mod dose;
+mod told;
+mod who;
+
+pub(super) use dose::{decimal, plan};
+pub use who::MONTHS_AHEAD;
+
+use super::{Doer, Error, Result, due, duty};
 use crate::{
-    db::{Conn, day_hold, fact, ledger, person, record, visit},
-    domain::{
-        calendar::add_months,
-        facts::{Application, Facts},
-        label::MeasureBasis,
-        permission::Applicator,
-        plan::{Ask, PlanError, PlannedDose, Refusal, may_plan},
-        plant::figure_words,
-        quantity::{Exact, from_decimal, kept, plain, to_decimal},
-    },
+    db::{Conn, fact, ledger, record, visit},
+    domain::{notice::Rule, plan::PlannedDose},
 };
-use chrono::NaiveDate;
-use num_traits::One;
+use chrono::{NaiveDate, NaiveTime};
+use dose::{forget, stored};
 use rust_decimal::Decimal;
 use serde_json::json;
 use uuid::Uuid;
+use who::{applicator, not_held};
 
 /// A visit that somebody wants to book.
 #[derive(Debug, Clone)]
@@ -28,9 +28,13 @@ pub struct Booking {
     /// Who answers for a technician without a certification of the site's state.
     pub supervisor: Option<Uuid>,
     pub on: NaiveDate,
+    /// The hour that a plan has for it.
+    pub at: Option<NaiveTime>,
     pub note: String,
     /// The customer was told this day.
     pub promised: bool,
+    /// Why the law leaves a notice open that can no longer be given in time; only the owner may say so.
+    pub excuse: String,
     pub doses: Vec<Wanted>,
 }
 
@@ -86,7 +90,20 @@ pub async fn book(doer: &Doer, today: NaiveDate, booking: &Booking) -> Result<Ve
     if !refused.is_empty() {
         return Ok(refused);
     }
+    let meant: Vec<Uuid> = planned.iter().map(|dose| dose.label_use_id).collect();
+    let methods = visit::methods(&mut tx, &meant).await?;
+    let of = duty::Of {
+        visit: booking.id,
+        state: &place.state,
+        county: &place.county,
+        methods: methods.iter().map(String::as_str).collect(),
+        on: booking.on,
+        at: booking.at,
+    };
+    let open = duty::in_time(&mut tx, doer, &of, &booking.excuse).await?;
     write(doer, &mut tx, &held, booking, &planned).await?;
+    duty::keep_excuses(&mut tx, doer, (booking.id, booking.on), &open, &booking.excuse).await?;
+    told::day(&mut tx, doer, booking.id).await?;
     due::recompute_parcel(&mut tx, doer, held.parcel()).await?;
     tx.commit().await?;
     Ok(vec![])
@@ -170,6 +187,18 @@ pub struct Preview {
     pub answer: Result<PlannedDose, String>,
 }
 
+/// Another day, technician or supervisor for a visit.
+#[derive(Debug, Clone)]
+pub struct Move {
+    pub on: NaiveDate,
+    /// The hour that a plan has for it.
+    pub at: Option<NaiveTime>,
+    pub technician: Uuid,
+    pub supervisor: Option<Uuid>,
+    /// As in [`Booking`].
+    pub excuse: String,
+}
+
 /// Gives a booked visit another day, technician or supervisor; every dose is checked anew for that day. No
 /// refusals: it is moved.
 ///
@@ -182,9 +211,19 @@ pub async fn move_to(
     on: NaiveDate,
     (technician, supervisor): (Uuid, Option<Uuid>),
 ) -> Result<Vec<PlantRefusal>> {
+    let to = Move { on, at: None, technician, supervisor, excuse: String::new() };
+    move_as(doer, today, id, &to).await
+}
+
+/// The same, with the hour that a plan has, and what the owner says of a notice that comes too late.
+///
+/// # Errors
+/// As [`move_to`].
+pub async fn move_as(doer: &Doer, today: NaiveDate, id: Uuid, to: &Move) -> Result<Vec<PlantRefusal>> {
+    let (on, people) = (to.on, (to.technician, to.supervisor));
     let mut tx = doer.pool.begin().await?;
     let (held, was) = hold(&mut tx, id).await?;
-    let applicator = applicator(&mut tx, (technician, supervisor), &was.state, on, today).await?;
+    let applicator = applicator(&mut tx, people, &was.state, on, today).await?;
     not_held(&mut tx, &was.state, &was.county, on).await?;
     let doses = visit::doses(&mut tx, id).await?;
     let mut facts = fact::for_day(&mut tx, held.parcel(), today, on, applicator).await?;
@@ -204,10 +243,19 @@ pub async fn move_to(
     if !refused.is_empty() {
         return Ok(refused);
     }
-    visit::set_day(&mut tx, id, on, technician, supervisor).await?;
+    // Whoever only comes instead of another breaks no notice that stands.
+    let open: Vec<&'static Rule> = if on == was.on_date && to.at.is_none() {
+        vec![]
+    } else {
+        let of = duty::Of { on, at: to.at, ..duty::Of::visit(&was, &doses) };
+        duty::in_time(&mut tx, doer, &of, &to.excuse).await?
+    };
+    visit::set_day(&mut tx, id, on, to.technician, to.supervisor).await?;
+    duty::keep_excuses(&mut tx, doer, (id, on), &open, &to.excuse).await?;
+    told::day(&mut tx, doer, id).await?;
     let detail = json!({
-        "on": [was.on_date, on], "technician": [was.technician_id, technician],
-        "supervisor": [was.supervisor_id, supervisor],
+        "on": [was.on_date, on], "technician": [was.technician_id, to.technician],
+        "supervisor": [was.supervisor_id, to.supervisor],
     });
     doer.note(&mut tx, "moved", "visit", id, detail).await?;
     due::recompute_parcel(&mut tx, doer, held.parcel()).await?;
@@ -241,6 +289,7 @@ pub async fn cancel(doer: &Doer, id: Uuid, reason: &str) -> Result<()> {
     }
     let mut tx = doer.pool.begin().await?;
     let (held, _) = hold(&mut tx, id).await?;
+    told::off(&mut tx, doer, id).await?;
     visit::release_doses(&mut tx, id).await?;
     visit::close(&mut tx, id, "cancelled", doer.clock.now()).await?;
     visit::add_note(&mut tx, id, &format!("Cancelled: {reason}")).await?;
@@ -266,212 +315,4 @@ pub(super) fn not_there(error: sqlx::Error) -> Error {
         sqlx::Error::RowNotFound => Error::NotFound,
         other => other.into(),
     }
-}
-
-/// Further ahead no visit is booked: a slip of the year would hide the plant for as long.
-pub const MONTHS_AHEAD: u32 = 18;
-
-/// Nothing is booked for a day that is on hold. The day stays as it is until the transaction ends.
-async fn not_held(conn: &mut Conn, state: &str, county: &str, on: NaiveDate) -> Result<()> {
-    day_hold::share(conn, on).await?;
-    let Some(found) = day_hold::covering(conn, on, state, county).await? else { return Ok(()) };
-    Err(Error::field(
-        "on",
-        format!(
-            "{} is on hold {}: {}. Choose another day, or lift the hold first.",
-            on.format("%b %-d, %Y"),
-            found.place_words(),
-            found.reason.trim_end_matches('.')
-        ),
-    ))
-}
-
-/// Who would come, for the state's rules; the day must lie neither behind us nor too far ahead.
-async fn applicator(
-    conn: &mut Conn,
-    (technician, supervisor): (Uuid, Option<Uuid>),
-    state: &str,
-    on: NaiveDate,
-    today: NaiveDate,
-) -> Result<Applicator> {
-    if on < today {
-        return Err(Error::field("on", "A visit is booked for today or later; record what was done before."));
-    }
-    let last = add_months(today, MONTHS_AHEAD);
-    if on > last {
-        return Err(Error::field(
-            "on",
-            format!(
-                "A visit is booked at most {MONTHS_AHEAD} months ahead, until {}. Check the year.",
-                last.format("%b %-d, %Y")
-            ),
-        ));
-    }
-    let found = person::find(conn, technician).await?;
-    if found.is_none_or(|p| p.retired_at.is_some()) {
-        return Err(Error::field("technician", "Choose somebody who is at work."));
-    }
-    if let Some(other) = supervisor {
-        supervises(conn, other, technician, state, on).await?;
-    }
-    Ok(fact::applicator(conn, technician, supervisor, state, on).await?)
-}
-
-/// Whoever answers for the technician is another person, at work, and certified there on that day.
-async fn supervises(conn: &mut Conn, id: Uuid, technician: Uuid, state: &str, on: NaiveDate) -> Result<()> {
-    let wrong = |words: String| Err(Error::field("supervisor", words));
-    if id == technician {
-        return wrong("Nobody supervises themselves; choose another person, or nobody.".to_owned());
-    }
-    match record::person_on(conn, id, state, on).await? {
-        Some(found) if found.retired => wrong("Choose somebody who is at work.".to_owned()),
-        Some(found) if found.number.is_empty() => wrong(format!(
-            "{} holds no certification of {state} on {}; only a certified applicator supervises.",
-            found.name,
-            on.format("%b %-d, %Y")
-        )),
-        Some(_) => Ok(()),
-        None => wrong("Choose one of these people.".to_owned()),
-    }
-}
-
-/// Asks the rules for one plant. A dose that may be planned is reserved in the facts, so that the next
-/// plant is asked about with it.
-pub(super) fn plan(
-    facts: &mut Facts,
-    plant: &visit::Bookable,
-    rate: Option<Decimal>,
-    on: NaiveDate,
-) -> Result<Result<PlannedDose, String>> {
-    if let Some(words) = unplannable(facts, plant) {
-        return Ok(Err(words));
-    }
-    // Rates are written in the terms of the label; the rules know those for one foot, inch or plant.
-    let per = plant.rate_per.map_or_else(Exact::one, from_decimal);
-    let (id, rate) = (plant.plant_id.to_string(), rate.map(|rate| from_decimal(rate) / &per));
-    match may_plan(facts, &Ask { plant: &id, use_id: None, rate: rate.as_ref(), on }) {
-        Ok(planned) => {
-            let product = plant.product_id.map(|p| p.to_string()).unwrap_or_default();
-            let use_id = plant.label_use_id.map(|u| u.to_string());
-            let amount = planned.dose.product.clone();
-            facts.reservations.push(Application { plant: Some(id), product, use_id, on, amount });
-            Ok(Ok(planned))
-        }
-        Err(PlanError::Refused(why)) => {
-            Ok(Err(in_label_terms(why.iter().map(words).collect::<Vec<_>>().join(" "), plant, &per)))
-        }
-        Err(PlanError::Unknown(what)) => Ok(Err(format!("The label entry lacks a {what} for this plant."))),
-        Err(PlanError::Facts(faults)) => {
-            let words: Vec<String> = faults.iter().map(ToString::to_string).collect();
-            Err(anyhow::anyhow!("facts do not fit together: {}", words.join("; ")).into())
-        }
-    }
-}
-
-fn words(refusal: &Refusal) -> String {
-    match &refusal.way_out {
-        Some(way) => format!("{} {way}", refusal.words),
-        None => refusal.words.clone(),
-    }
-}
-
-/// Where the label states its rate for more than one inch, the refusal's figures are told apart from it.
-fn in_label_terms(words: String, plant: &visit::Bookable, per: &Exact) -> String {
-    let basis = plant.measure_basis.as_deref().and_then(MeasureBasis::from_code);
-    match (basis, plant.rate_low.zip(plant.rate_high)) {
-        (Some(basis), Some((low, high))) if !per.is_one() => format!(
-            "{words} Rates here are per {}; the label states {} to {} per {}, and the form takes the rate so.",
-            basis.after_per(&Exact::one()),
-            low.normalize(),
-            high.normalize(),
-            basis.on_label(per)
-        ),
-        _ => words,
-    }
-}
-
-/// What is missing before the rules can even be asked.
-fn unplannable(facts: &Facts, plant: &visit::Bookable) -> Option<String> {
-    if plant.retired_at.is_some() {
-        return Some("This plant is retired; bring it back first.".to_owned());
-    }
-    let Some(product) = &plant.product_name else {
-        return Some("No treatment is chosen for this plant; choose one on its page.".to_owned());
-    };
-    if plant.product_retired_at.is_some() {
-        return Some(format!(
-            "{product} is retired and is not booked any more; choose another treatment on the plant's page."
-        ));
-    }
-    if plant.label_use_id.is_none() {
-        return Some(format!(
-            "No signed label of {product} has this plant's use. Let a person with a current certification check and \
-             sign the label entry, or choose another treatment."
-        ));
-    }
-    let id = plant.plant_id.to_string();
-    if !facts.plants.iter().any(|p| p.id == id) {
-        return Some(no_dose(plant));
-    }
-    let booked = facts.reservations.iter().find(|r| {
-        r.plant.as_deref() == Some(&id) && plant.product_id.is_some_and(|p| p.to_string() == r.product)
-    })?;
-    Some(format!(
-        "This plant is booked for {product} on {} already; move or cancel that visit instead.",
-        booked.on
-    ))
-}
-
-/// Why the rules know no dose of a plant that has its use: it is not measured, or packets cannot be divided.
-fn no_dose(plant: &visit::Bookable) -> String {
-    let basis = plant.measure_basis.as_deref().and_then(MeasureBasis::from_code);
-    let measured = basis.is_some_and(|basis| plant.measure().for_basis(basis).is_some());
-    let piece = plant.rate_unit.as_deref().filter(|unit| matches!(*unit, "packet" | "tablet"));
-    if let (true, Some(piece)) = (measured, piece) {
-        return format!(
-            "No whole number of {piece}s lies within the label's band for its measure, and a {piece} is never \
-             divided; choose another treatment."
-        );
-    }
-    let what = basis.map_or("size", figure_words);
-    format!("Its {what} is not measured; measure it and enter it on its page.")
-}
-
-/// Takes a dose's own reservation out of the facts, so that it does not stand in its own way.
-fn forget(facts: &mut Facts, dose: &visit::Dose, on: NaiveDate) {
-    let (plant, item) = (dose.plant_id.to_string(), dose.label_use_id.to_string());
-    let own = facts
-        .reservations
-        .iter()
-        .position(|r| r.on == on && r.plant.as_deref() == Some(&plant) && r.use_id.as_deref() == Some(&item));
-    if let Some(position) = own {
-        facts.reservations.remove(position);
-    }
-}
-
-/// The dose as a row.
-fn stored(
-    visit: Uuid,
-    plant: &visit::Bookable,
-    facts: &Facts,
-    planned: &PlannedDose,
-) -> Result<visit::NewDose> {
-    let id = plant.plant_id.to_string();
-    let measure = facts.plants.iter().find(|p| p.id == id).map(|p| &p.measure).ok_or(Error::NotFound)?;
-    let per = plant.rate_per.map_or_else(Exact::one, from_decimal);
-    Ok(visit::NewDose {
-        visit_id: visit,
-        plant_id: plant.plant_id,
-        label_use_id: plant.label_use_id.ok_or(Error::NotFound)?,
-        measure: decimal(&kept(measure))?,
-        count: plant.count,
-        rate: decimal(&(&planned.dose.rate * per))?,
-        amount: decimal(&kept(&planned.dose.product.value))?,
-        unit: planned.dose.product.unit.code().to_owned(),
-    })
-}
-
-/// A product of decimals is a decimal; only its length may be too much for the database.
-pub(super) fn decimal(value: &Exact) -> Result<Decimal> {
-    to_decimal(value).ok_or_else(|| Error::refused(format!("{} has too many digits.", plain(value))))
 }
