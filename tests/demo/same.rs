@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use plantward::{db::company, demo};
 use sqlx::PgPool;
 
-const TABLES: [&str; 48] = [
+const TABLES: &[&str] = &[
     "head_mail",
     "document",
     "plant_look",
