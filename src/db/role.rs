@@ -2,7 +2,8 @@
 //! nor switch off the triggers that refuse it, whatever the program does or is made to do.
 //!
 //! A table gains rows only when a trigger whose function is called `refuse_change_of_...` refuses to empty it. Such
-//! a table gives the role select and insert, every other one update and delete as well.
+//! a table gives the role select and insert, and update of the few columns in which something is written beside what was
+//! recorded; every other one update and delete as well.
 use super::Conn;
 use sqlx::PgPool;
 
@@ -21,18 +22,40 @@ pub enum Standing {
     Loose(String),
 }
 
-const TABLES: &str = "
+/// Columns in which the service may write something beside what was recorded: who struck it out, who accepted it.
+/// Triggers refuse to do so twice, or to write anything else.
+macro_rules! beside {
+    () => {
+        "(values ('paper', array['struck_by', 'struck_at', 'struck_reason']),
+            ('plant_look', array['struck_by', 'struck_at', 'struck_reason']),
+            ('estimate', array['accepted_by', 'accepted_at', 'withdrawn_by', 'withdrawn_at', 'withdrawn_reason']))
+            beside(name, columns)"
+    };
+}
+
+const TABLES: &str = concat!(
+    "
     with held as (
-        select c.oid, c.relname, exists (
+        select c.oid, c.relname, coalesce(beside.columns, '{}') as beside, exists (
             select 1 from pg_trigger t join pg_proc f on f.oid = t.tgfoid
             where t.tgrelid = c.oid and f.proname like 'refuse\\_change\\_of\\_%' and t.tgtype & 32 > 0) as stays
-        from pg_class c where c.relnamespace = 'public'::regnamespace and c.relkind in ('r', 'p', 'v'))
+        from pg_class c left join ",
+    beside!(),
+    " on beside.name = c.relname
+        where c.relnamespace = 'public'::regnamespace and c.relkind in ('r', 'p', 'v'))
     select relname::text as name, w.kind, w.wanted,
-        case when w.kind in ('SELECT', 'INSERT', 'UPDATE') then has_any_column_privilege($1, oid, w.kind)
-            else has_table_privilege($1, oid, w.kind) end as has
+        case when w.kind in ('SELECT', 'INSERT') or w.kind = 'UPDATE' and beside = '{}'
+                then has_any_column_privilege($1, oid, w.kind)
+            else has_table_privilege($1, oid, w.kind) end as has, beside
     from held, lateral (values ('SELECT', true), ('INSERT', relname <> '_sqlx_migrations'),
         ('UPDATE', relname <> '_sqlx_migrations' and not stays),
-        ('DELETE', relname <> '_sqlx_migrations' and not stays), ('TRUNCATE', false), ('TRIGGER', false)) w(kind, wanted)";
+        ('DELETE', relname <> '_sqlx_migrations' and not stays), ('TRUNCATE', false), ('TRIGGER', false)) w(kind, wanted)
+    union all
+    select relname || '.' || a.attname, 'UPDATE of', a.attname = any(beside), has_column_privilege($1, oid, a.attnum, 'UPDATE'),
+        beside
+    from held join pg_attribute a on a.attrelid = oid and a.attnum > 0 and not a.attisdropped
+    where beside <> '{}'"
+);
 
 #[derive(sqlx::FromRow)]
 struct Right {
@@ -138,11 +161,11 @@ async fn change(conn: &mut Conn, signs_in: bool) -> sqlx::Result<()> {
     } else if !may_become(conn, false).await? {
         sqlx::raw_sql("grant plantward_app to current_user").execute(&mut *conn).await?;
     }
-    let text = format!("select name, wanted from ({TABLES}) x where x.kind = 'UPDATE' order by 1");
-    let names: Vec<(String, bool)> =
+    let text = format!("select name, wanted, beside from ({TABLES}) x where x.kind = 'UPDATE' order by 1");
+    let names: Vec<(String, bool, Vec<String>)> =
         sqlx::query_as(sqlx::AssertSqlSafe(text)).bind(NAME).fetch_all(&mut *conn).await?;
     let mut text = "grant usage on schema public to plantward_app;".to_owned();
-    for (name, changes) in names {
+    for (name, changes, beside) in names {
         let rights = match (changes, name.as_str()) {
             (_, "_sqlx_migrations") => "select",
             (true, _) => "select, insert, update, delete",
@@ -153,6 +176,10 @@ async fn change(conn: &mut Conn, signs_in: bool) -> sqlx::Result<()> {
             "revoke all on table public.\"{name}\" from plantward_app;
              grant {rights} on table public.\"{name}\" to plantward_app;"
         ));
+        if !beside.is_empty() {
+            let columns = beside.join(", ");
+            text.push_str(&format!("grant update ({columns}) on table public.\"{name}\" to plantward_app;"));
+        }
     }
     sqlx::raw_sql(sqlx::AssertSqlSafe(text)).execute(conn).await?;
     Ok(())

@@ -46,6 +46,25 @@ async fn the_service_connects_as_a_role_that_can_only_add() {
         "delete from filing_change",
         "delete from record_signature",
         "update record_signature set name = 'x'",
+        "update incident set what = 'x'",
+        "delete from incident",
+        "delete from incident_entry",
+        "update paper set title = 'x'",
+        "update paper set struck_reason = 'x', title = 'x'",
+        "delete from paper",
+        "delete from paper_person",
+        "update plant_look set words = 'x'",
+        "delete from plant_look",
+        "update estimate set customer_name = 'x'",
+        "update estimate set valid_until = '2099-01-01'",
+        "delete from estimate",
+        "update estimate_line set planned = 'x'",
+        "delete from estimate_line",
+        "delete from renewal_event",
+        "update visit_duty set how = 'x'",
+        "delete from visit_duty",
+        "truncate paper cascade",
+        "truncate estimate cascade",
         "alter table application_record disable trigger all",
         "drop trigger application_record_stays on application_record",
         "drop table audit",
@@ -64,6 +83,16 @@ async fn the_service_connects_as_a_role_that_can_only_add() {
         .execute(&mut conn)
         .await
         .unwrap();
+    // What is written beside a paper, a look and an estimate may be.
+    sqlx::raw_sql(
+        "update paper set struck_by = null, struck_at = null, struck_reason = '' where false;
+         update plant_look set struck_by = null, struck_at = null, struck_reason = '' where false;
+         update estimate set accepted_by = null, accepted_at = null, withdrawn_by = null, withdrawn_at = null,
+            withdrawn_reason = '' where false",
+    )
+    .execute(&mut conn)
+    .await
+    .unwrap();
     // Who holds no right may give it to nobody: the database warns and does nothing.
     let give = "grant update on application_record to plantward_app; grant delete on audit to public";
     sqlx::raw_sql(give).execute(&mut conn).await.unwrap();
@@ -80,7 +109,8 @@ async fn rights_that_somebody_gave_are_named_and_taken_back_at_the_next_start() 
     let mut owner = home.connection().await;
     sqlx::raw_sql(
         "grant update (note) on application_record to plantward_app; grant truncate on audit to plantward_app;
-         revoke insert on customer from plantward_app",
+         grant update (title) on paper to plantward_app; grant update on estimate to plantward_app;
+         revoke update (struck_at) on plant_look from plantward_app; revoke insert on customer from plantward_app",
     )
     .execute(&mut owner)
     .await
@@ -91,6 +121,9 @@ async fn rights_that_somebody_gave_are_named_and_taken_back_at_the_next_start() 
     for fault in [
         "the role plantward_app may update on application_record",
         "the role plantward_app may truncate on audit",
+        "the role plantward_app may update of on paper.title",
+        "the role plantward_app may update on estimate",
+        "the role plantward_app may not update of on plant_look.struck_at",
         "the role plantward_app may not insert on customer",
     ] {
         assert!(said.lines().any(|line| line.trim() == fault), "{fault} is not in\n{said}");
