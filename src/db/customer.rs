@@ -52,6 +52,19 @@ pub async fn list(conn: &mut Conn, seek: Seek, searched: &str, retired: bool) ->
     Ok(seek.chunk(query.build_query_as().fetch_all(conn).await?))
 }
 
+/// How many of them the whole list holds.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn count(conn: &mut Conn, searched: &str, retired: bool) -> sqlx::Result<i64> {
+    let mut query = QueryBuilder::new("select count(*) from customer c where true");
+    if !retired {
+        query.push(" and c.retired_at is null");
+    }
+    push_words(&mut query, "lower(c.name || ' ' || c.street || ' ' || c.city || ' ' || c.email)", searched);
+    query.build_query_scalar().fetch_one(conn).await
+}
+
 /// One customer.
 ///
 /// # Errors

@@ -286,6 +286,31 @@ pub async fn list(
     .await
 }
 
+/// How many rows the whole list holds.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn count(conn: &mut Conn, filter: &Filter) -> sqlx::Result<i64> {
+    sqlx::query_scalar(
+        "select count(*) from due d join plant p on p.id = d.plant_id join site s on s.id = d.site_id
+         where d.list_on >= coalesce($1, '-infinity'::date) and d.list_on <= coalesce($2, 'infinity'::date)
+            and ($3::date is null or (d.held_by <> '{}' and d.wanted_on <= $3))
+            and ($4 = '' or s.service_area = $4)
+            and ($5 = '' or lower(p.host_plant) = lower($5))
+            and (not $6 or (d.held_by = '{}' and not exists (
+                select 1 from planned_dose pd join visit v on v.id = pd.visit_id and v.status = 'booked'
+                where pd.plant_id = d.plant_id and pd.status = 'planned')))",
+    )
+    .bind(filter.from)
+    .bind(filter.until)
+    .bind(filter.held_until)
+    .bind(&filter.area)
+    .bind(&filter.host)
+    .bind(filter.open)
+    .fetch_one(conn)
+    .await
+}
+
 /// A plant for which no day can be worked out.
 #[derive(Debug, Clone, sqlx::FromRow)]
 pub struct Unplanned {

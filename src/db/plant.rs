@@ -132,6 +132,17 @@ pub async fn list(conn: &mut Conn, seek: Seek, searched: &str, retired: bool) ->
     Ok(seek.chunk(query.build_query_as().fetch_all(conn).await?))
 }
 
+/// How many of them the whole list holds.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn count(conn: &mut Conn, searched: &str, retired: bool) -> sqlx::Result<i64> {
+    let mut query = QueryBuilder::new("select count(*) from plant p where ");
+    query.push(if retired { "true" } else { "p.retired_at is null" });
+    push_words_within(&mut query, "p.id", searched, &SEARCHED);
+    query.build_query_scalar().fetch_one(conn).await
+}
+
 /// Every plant of a site, those in use first.
 ///
 /// # Errors

@@ -101,6 +101,17 @@ pub async fn list(conn: &mut Conn, seek: Seek, searched: &str, retired: bool) ->
     Ok(seek.chunk(query.build_query_as().fetch_all(conn).await?))
 }
 
+/// How many of them the whole list holds.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn count(conn: &mut Conn, searched: &str, retired: bool) -> sqlx::Result<i64> {
+    let mut query = QueryBuilder::new("select count(*) from site s where ");
+    query.push(if retired { "true" } else { "s.retired_at is null" });
+    push_words_within(&mut query, "s.id", searched, &SEARCHED);
+    query.build_query_scalar().fetch_one(conn).await
+}
+
 /// Every site of a customer, those in use first.
 ///
 /// # Errors

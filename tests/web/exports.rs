@@ -10,7 +10,7 @@ use std::io::Cursor;
 use tower::ServiceExt;
 
 /// The bytes of a file and its name.
-async fn bytes(world: &World, visitor: &Visitor, path: &str) -> (Vec<u8>, String) {
+pub async fn bytes(world: &World, visitor: &Visitor, path: &str) -> (Vec<u8>, String) {
     let request = Request::get(path).header("cookie", visitor.cookie.clone().unwrap_or_default());
     let answer = world.app.clone().oneshot(request.body(Body::empty()).unwrap()).await.unwrap();
     assert_eq!(answer.status(), StatusCode::OK, "{path}");
@@ -18,7 +18,7 @@ async fn bytes(world: &World, visitor: &Visitor, path: &str) -> (Vec<u8>, String
     (answer.into_body().collect().await.unwrap().to_bytes().to_vec(), name)
 }
 
-fn csv_cells(bytes: &[u8]) -> Vec<Vec<String>> {
+pub fn csv_cells(bytes: &[u8]) -> Vec<Vec<String>> {
     let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(bytes);
     let bare = |cell: &str| cell.strip_prefix('\'').filter(|_| cell.len() > 1).unwrap_or(cell).to_owned();
     reader.records().map(|row| row.unwrap().iter().map(bare).collect()).collect()
@@ -30,7 +30,7 @@ fn day(serial: f64) -> String {
     (start + chrono::Days::new(serial as u64)).to_string()
 }
 
-fn book_cells(bytes: &[u8]) -> Vec<Vec<String>> {
+pub fn book_cells(bytes: &[u8]) -> Vec<Vec<String>> {
     let mut book: Xlsx<_> = calamine::open_workbook_from_rs(Cursor::new(bytes)).unwrap();
     let told = |data: &Data| match data {
         Data::Empty => String::new(),
@@ -130,15 +130,71 @@ async fn files_are_for_those_who_may_see_the_list_and_are_written_down() {
 }
 
 #[tokio::test]
-async fn a_log_too_long_for_paper_is_refused_with_the_way_out() {
+async fn a_log_too_long_for_paper_is_offered_in_parts_that_hold_every_row() {
     let world = World::new().await;
     let office = world.office().await;
     Ground::lay(&world, office.id).await.many(&world, 5_001).await;
     let answer = office.get("/reports/log.pdf?from=2020-01-01&until=2036-12-31").await;
-    assert!(answer.status.is_client_error(), "{}", answer.status);
+    assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY);
     assert!(answer.body.contains("5001 rows") && answer.body.contains("CSV"), "{}", answer.body);
+    assert!(
+        answer.body.contains("Part 1 of 2, rows 1 to 5000 of 5001")
+            && answer.body.contains("Nothing is left out")
+    );
     let (book, _) = bytes(&world, &office, "/reports/log.xlsx?from=2020-01-01&until=2036-12-31").await;
     assert_eq!(book_cells(&book).len(), 5_002);
+    let last = "/exports/log.pdf?from=2020-01-01&until=2036-12-31&part=2";
+    assert!(answer.body.replace("&#38;", "&").replace("&amp;", "&").contains(last), "{}", answer.body);
+    let (sheet, name) = bytes(&world, &office, last).await;
+    assert!(name.contains("_part-2-of-2.pdf"), "{name}");
+    let text = paper(&sheet);
+    assert!(text.contains("rows5001to5001of5001") && text.contains("1row."), "{text}");
+    let cells = book_cells(&book);
+    let said =
+        |row: &[String]| row.iter().all(|cell| text.contains(&cell.split_whitespace().collect::<String>()));
+    assert!(said(&cells[5_001]), "the last row is in the second part: {text}");
+    assert!(!said(&cells[1]), "and the first one is not: {text}");
+    assert!(!said(&cells[5_000]), "nor the one before it: {text}");
+    let nothing = office.get("/exports/log.pdf?from=2020-01-01&until=2036-12-31&part=3").await;
+    assert_eq!(nothing.status, StatusCode::UNPROCESSABLE_ENTITY, "there is no third part");
+    // The same part in the background.
+    let job = begin(&office, last).await;
+    let page = until(&office, &job, &["Ready", "could not"]).await;
+    assert!(page.contains("1 rows") && page.contains("part-2-of-2.pdf"), "{page}");
+}
+
+#[tokio::test]
+async fn every_list_that_is_too_long_for_paper_is_offered_in_parts() {
+    let world = World::new().await;
+    let owner = world.owner().await;
+    sqlx::raw_sql(
+        "insert into customer (id, name, created_at) select gen_random_uuid(), 'Customer ' || n, now()
+            from generate_series(1, 5020) n;
+         insert into audit (at, deed, noun) select now(), 'noted', 'number' from generate_series(1, 5020) n",
+    )
+    .execute(&world.pool)
+    .await
+    .unwrap();
+    for (list, all) in [("customers.pdf?q=customer", "5020 rows"), ("audit.pdf?noun=number", "5020 rows")] {
+        let answer = owner.get(&format!("/exports/{list}")).await;
+        assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY, "{list}");
+        assert!(
+            answer.body.contains(all) && answer.body.contains("rows 5001 to 5020 of 5020"),
+            "{}",
+            answer.body
+        );
+        let posted = owner.post(&format!("/exports/{list}"), &[]).await;
+        assert_eq!(posted.status, StatusCode::UNPROCESSABLE_ENTITY, "nor is it cut off in the background");
+        let (sheet, _) = bytes(&world, &owner, &format!("/exports/{list}&part=2")).await;
+        assert!(paper(&sheet).contains("20rows."));
+    }
+    for list in ["customers", "audit"] {
+        let page = owner.get(&format!("/{list}")).await;
+        assert!(page.page().contains("Make the workbook in the background"), "{list}");
+    }
+    let job = begin(&owner, "/exports/audit.xlsx?noun=number").await;
+    let page = until(&owner, &job, &["Ready", "could not"]).await;
+    assert!(page.contains("5020 rows"), "{page}");
 }
 
 /// Asks for a file in the background; the address of its job.

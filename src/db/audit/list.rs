@@ -2,7 +2,7 @@
 use crate::db::Conn;
 use chrono::{DateTime, Utc};
 use serde_json::Value;
-use sqlx::QueryBuilder;
+use sqlx::{Postgres, QueryBuilder};
 use uuid::Uuid;
 
 /// Which rows. Empty texts and `None` narrow nothing.
@@ -66,6 +66,25 @@ pub async fn list(
          from audit a left join person p on p.id = a.person_id left join audit_link l on l.audit_id = a.id
          where true",
     );
+    narrow(&mut query, filter);
+    if let Some(after) = after {
+        query.push(" and (a.at, a.id) < (").push_bind(after.at).push(", ").push_bind(after.id).push(")");
+    }
+    query.push(" order by a.at desc, a.id desc limit ").push_bind(at_most);
+    query.build_query_as().fetch_all(conn).await
+}
+
+/// How many rows the whole list holds.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn count(conn: &mut Conn, filter: &Filter) -> sqlx::Result<i64> {
+    let mut query = QueryBuilder::new("select count(*) from audit a where true");
+    narrow(&mut query, filter);
+    query.build_query_scalar().fetch_one(conn).await
+}
+
+fn narrow(query: &mut QueryBuilder<Postgres>, filter: &Filter) {
     if let Some(from) = filter.from {
         query.push(" and a.at >= ").push_bind(from);
     }
@@ -89,11 +108,6 @@ pub async fn list(
         Trail::Exported => " and a.deed = 'exported'",
         Trail::Changed => " and a.deed not in ('seen', 'exported')",
     });
-    if let Some(after) = after {
-        query.push(" and (a.at, a.id) < (").push_bind(after.at).push(", ").push_bind(after.id).push(")");
-    }
-    query.push(" order by a.at desc, a.id desc limit ").push_bind(at_most);
-    query.build_query_as().fetch_all(conn).await
 }
 
 /// The nouns that occur, each looked up once in the index.

@@ -3,7 +3,7 @@ mod link;
 mod list;
 
 pub use link::{link, verify};
-pub use list::{After, Filter, Line, Trail, list, nouns, people};
+pub use list::{After, Filter, Line, Trail, count, list, nouns, people};
 
 use super::Conn;
 use chrono::{DateTime, Utc};

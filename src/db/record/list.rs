@@ -122,6 +122,27 @@ pub async fn report(
     with_items(conn, heads).await
 }
 
+/// How many products of our own records such a report holds; `restricted`: only those of restricted use.
+///
+/// # Errors
+/// When the database does not answer.
+pub async fn own_rows(conn: &mut Conn, filter: &Filter, restricted: bool) -> sqlx::Result<i64> {
+    sqlx::query_scalar(
+        "select count(*) from application_now r
+            join application_item i on i.record_id = r.id and i.version = r.version
+            join label_version v on v.id = i.label_version_id
+         where r.origin = 'own' and ($1::date is null or r.applied_on >= $1)
+            and ($2::date is null or r.applied_on <= $2) and ($3 = '' or r.site_state = $3)
+            and (not $4 or v.restricted_use)",
+    )
+    .bind(filter.from)
+    .bind(filter.until)
+    .bind(&filter.state)
+    .bind(restricted)
+    .fetch_one(conn)
+    .await
+}
+
 /// What is searched for, anywhere in the text; the signs of the pattern itself mean themselves.
 fn pattern(search: &str) -> String {
     if search.is_empty() {

@@ -10,7 +10,7 @@ mod write;
 
 pub use body::body;
 pub use choice::{Choice, Planted, choice_of, choice_on, choices, plants, set_measure, unsigned_on};
-pub use list::{After, Filter, Line, list, report};
+pub use list::{After, Filter, Line, list, own_rows, report};
 pub use place::{Named, Place, people_on, person_on, place};
 pub use present::{present, restricted_among};
 pub use read::{Link, applicator_of, items_of, links, newest, of_site, of_visit, versions};

@@ -1,5 +1,9 @@
 //! Big files in the background: asked for, looked at, stopped, taken, removed.
-use super::{Batch, HANDFULS, PIECES, Pieces, Reader, Rows, Source, of_name, write};
+use super::{
+    Asked, Batch, HANDFULS, PIECES, Pieces, Reader, Rows, Source, of_name,
+    part::{self, Fit},
+    write,
+};
 use crate::web::files;
 use crate::{
     actions::{Doer, evidence, export_job as verbs},
@@ -23,6 +27,7 @@ use axum::{
 };
 use futures_util::stream;
 use serde_json::json;
+use std::ops::Range;
 use tokio::{runtime::Handle, sync::mpsc};
 use uuid::Uuid;
 
@@ -45,8 +50,14 @@ pub async fn begin(
     };
     let (doer, reader) = (actor.doer(), Reader::of(&actor));
     let mut conn = state.pool.acquire().await?;
-    source.must_fit(&mut conn, format).await?;
+    let asked = Asked::of(&name, &query);
+    let count = source.count(&mut conn).await?;
     let about = source.about(&reader);
+    let (about, rows, count) = match part::fit(&mut conn, &source, format, &asked).await? {
+        Fit::Whole => (about, part::WHOLE, Some(count)),
+        Fit::Part(part) => (part.told(about), part.rows(), i64::try_from(part.rows().len()).ok()),
+        Fit::TooLong(all) => return Ok(part::offered(&actor, about, all, &asked)),
+    };
     let now = doer.clock.now();
     let job = Job {
         id: Uuid::now_v7(),
@@ -56,7 +67,7 @@ pub async fn begin(
         state: "running".to_owned(),
         stop_asked: false,
         rows_done: 0,
-        rows_total: source.count(&mut conn).await?,
+        rows_total: count,
         bytes: 0,
         asked_by: actor.id,
         asked_at: now,
@@ -67,12 +78,18 @@ pub async fn begin(
     evidence::exported(&doer, &mut conn, source.noun(), detail).await?;
     drop(conn);
     let id = job.id;
-    tokio::spawn(make(doer, id, source, about, reader, format));
+    tokio::spawn(make(doer, id, (source, rows), about, (reader, format)));
     Ok(Redirect::to(&format!("/exports/jobs/{id}")).into_response())
 }
 
 /// Makes the file to its end, whatever that is.
-async fn make(doer: Doer, id: Uuid, source: Source, about: About, reader: Reader, format: Format) {
+async fn make(
+    doer: Doer,
+    id: Uuid,
+    source: (Source, Range<usize>),
+    about: About,
+    (reader, format): (Reader, Format),
+) {
     let (give, taken) = mpsc::channel(HANDFULS);
     let (pieces, kept) = mpsc::channel(PIECES);
     let watch = Watch { doer: doer.clone(), id, rows: 0, stopped: false };
@@ -118,12 +135,12 @@ impl Watch {
 
 async fn read(
     doer: Doer,
-    source: Source,
+    (source, wanted): (Source, Range<usize>),
     reader: Reader,
     give: mpsc::Sender<Batch>,
     watch: Watch,
 ) -> (anyhow::Result<()>, i64, bool) {
-    let mut rows = Rows { handful: vec![], give, watch: Some(watch) };
+    let mut rows = Rows::new(give, wanted, Some(watch));
     let poured = async {
         let mut conn = doer.pool.acquire().await?;
         source.pour(&mut conn, &reader, &mut rows).await?;

@@ -1,14 +1,19 @@
 //! Lists as files: the rows that a page shows, all of them, in the cells that every kind of file has.
 pub mod job;
+pub mod part;
 mod rows;
 mod source;
 
+pub use part::Asked;
 pub use source::{Ready, Source};
 
-use super::{AppState, Error, Result, audit, due, files, form::Form, reports::log, session::Actor};
+use super::{
+    AppState, Error, Result, audit, due, files, filings::log as state_log, form::Form, papers::notices,
+    reports::log, session::Actor,
+};
 use crate::{
     actions::evidence,
-    domain::{cell::Cell, user::Role},
+    domain::{cell::Cell, filing, user::Role},
     output::table::{About, File, Format},
 };
 use axum::{
@@ -17,9 +22,11 @@ use axum::{
     response::{IntoResponse, Redirect, Response},
 };
 use chrono::NaiveDate;
+use part::Fit;
 use serde_json::json;
 use std::{
     io::{self, Write},
+    ops::Range,
     time::Duration,
 };
 use tokio::{runtime::Handle, sync::mpsc};
@@ -65,12 +72,22 @@ pub async fn file(
 ) -> Result<Response> {
     let query = query.unwrap_or_default();
     match of_name(&actor, &name, &query)? {
-        Some((source, format)) => of_actor(&state, &actor, source, format).await,
+        Some((source, format)) => of_actor(&state, &actor, source, format, &Asked::of(&name, &query)).await,
         // The list's page says what is wrong with the period.
-        None => {
-            let page = if name.starts_with("log.") { "/reports/log" } else { "/audit" };
-            Ok(Redirect::to(&format!("{page}?{query}")).into_response())
+        None => Ok(Redirect::to(&page_of(&name, &query)).into_response()),
+    }
+}
+
+/// The page of a list that has no such period.
+fn page_of(name: &str, query: &str) -> String {
+    match name.split('.').next() {
+        Some("state-log") => {
+            let ask: state_log::Ask = serde_urlencoded::from_str(query).unwrap_or_default();
+            format!("/filings/states/{}", ask.state)
         }
+        Some("log") => format!("/reports/log?{query}"),
+        Some("notices") => format!("/papers/notices?{query}"),
+        _ => format!("/audit?{query}"),
     }
 }
 
@@ -89,6 +106,24 @@ fn of_name(actor: &Actor, name: &str, query: &str) -> Result<Option<(Source, For
                 return Ok(None);
             }
             Source::Log(filter)
+        }
+        "state-log" => {
+            let ask: state_log::Ask = serde_urlencoded::from_str(query).unwrap_or_default();
+            if filing::find(&ask.state).is_none() {
+                return Err(Error::NotFound);
+            }
+            match ask.read(actor.today) {
+                Some(log) => Source::StateLog(log),
+                None => return Ok(None),
+            }
+        }
+        "notices" => {
+            let ask: notices::Ask = serde_urlencoded::from_str(query).unwrap_or_default();
+            let (read, log) = ask.read(actor.today);
+            if !read.is_good() {
+                return Ok(None);
+            }
+            Source::Notices(log)
         }
         "due" => {
             let ask: due::Ask = serde_urlencoded::from_str(query).unwrap_or_default();
@@ -112,18 +147,29 @@ fn of_name(actor: &Actor, name: &str, query: &str) -> Result<Option<(Source, For
     Ok(Some((source, format)))
 }
 
-/// The file for somebody who is signed in; that they took it is written down first.
+/// The file for somebody who is signed in; that they took it is written down first. What is too long for paper is
+/// offered in parts.
 ///
 /// # Errors
-/// [`Error::Refused`] where the list is too long for paper.
-pub async fn of_actor(state: &AppState, actor: &Actor, source: Source, format: Format) -> Result<Response> {
+/// When the database does not answer.
+pub async fn of_actor(
+    state: &AppState,
+    actor: &Actor,
+    source: Source,
+    format: Format,
+    asked: &Asked,
+) -> Result<Response> {
     let mut conn = state.pool.acquire().await?;
-    source.must_fit(&mut conn, format).await?;
     let about = source.about(&Reader::of(actor));
+    let (about, rows) = match part::fit(&mut conn, &source, format, asked).await? {
+        Fit::Whole => (about, part::WHOLE),
+        Fit::Part(part) => (part.told(about), part.rows()),
+        Fit::TooLong(all) => return Ok(part::offered(actor, about, all, asked)),
+    };
     let detail = json!({ "format": format.code(), "file": about.stem, "narrowed to": about.period });
     evidence::exported(&actor.doer(), &mut conn, source.noun(), detail).await?;
     drop(conn);
-    answer(state, source, about, Reader::of(actor), format)
+    answer(state, (source, rows), about, Reader::of(actor), format)
 }
 
 /// The file, piece by piece as it is taken.
@@ -132,7 +178,7 @@ pub async fn of_actor(state: &AppState, actor: &Actor, source: Source, format: F
 /// When its name holds what no header may.
 pub fn answer(
     state: &AppState,
-    source: Source,
+    (source, wanted): (Source, Range<usize>),
     about: About,
     reader: Reader,
     format: Format,
@@ -142,7 +188,7 @@ pub fn answer(
     let (rows, written) = mpsc::channel(HANDFULS);
     let pool = state.pool.clone();
     tokio::spawn(async move {
-        let mut rows = Rows { handful: vec![], give: rows, watch: None };
+        let mut rows = Rows::new(rows, wanted, None);
         let outcome = async {
             let mut conn = pool.acquire().await?;
             source.pour(&mut conn, &reader, &mut rows).await?;
@@ -181,14 +227,25 @@ pub struct Rows {
     give: mpsc::Sender<Batch>,
     /// Who counts them, for a file in the background.
     watch: Option<job::Watch>,
+    /// Which of the list's rows the file holds, and how many went by.
+    wanted: Range<usize>,
+    passed: usize,
 }
 
 impl Rows {
+    fn new(give: mpsc::Sender<Batch>, wanted: Range<usize>, watch: Option<job::Watch>) -> Self {
+        Self { handful: vec![], give, watch, wanted, passed: 0 }
+    }
+
     /// Adds a row, and waits while the writer is behind.
     ///
     /// # Errors
     /// When nobody takes the file any more.
     pub async fn row(&mut self, cells: Vec<Cell>) -> anyhow::Result<()> {
+        self.passed += 1;
+        if !self.wanted.contains(&(self.passed - 1)) {
+            return Ok(());
+        }
         self.handful.push(cells);
         if self.handful.len() >= HANDFUL { self.hand_over().await } else { Ok(()) }
     }

@@ -10,7 +10,13 @@ use crate::{
     },
     domain::cell::Cell,
     output::table::{About, Format, PAPER_ROWS},
-    web::{Error, Result, reports::cells, words},
+    web::{
+        Error, Result,
+        filings::log::StateLog,
+        papers::notices::{self, NoticeLog},
+        reports::cells,
+        words,
+    },
 };
 use chrono::Days;
 use futures_util::TryStreamExt;
@@ -37,6 +43,10 @@ pub enum Source {
         retired: bool,
     },
     Audit(audit::Filter),
+    /// The application log of a state, with what its rule asks for.
+    StateLog(StateLog),
+    /// Posting and notices of visits.
+    Notices(NoticeLog),
     /// Rows that are worked out already, such as a filing.
     Ready(Box<Ready>),
 }
@@ -54,6 +64,9 @@ pub struct Ready {
 
 const LICENSED: &str =
     "The label and local rules decide; a licensed person answers for what is planned and what was applied.";
+
+const OF_STATE: &str = "The live rule decides what a record must hold. Newest versions of our own records; what is \
+    missing or kept elsewhere stands in its own columns.";
 
 /// Which part of the log, in words.
 fn applied(f: &report::Filter) -> String {
@@ -98,6 +111,8 @@ impl Source {
             Self::Sites { .. } => "sites",
             Self::Plants { .. } => "plants",
             Self::Audit(_) => "audit",
+            Self::StateLog(_) => "state log",
+            Self::Notices(_) => "posting and notices",
             Self::Ready(_) => "filing",
         }
     }
@@ -154,6 +169,16 @@ impl Source {
                 let (words, stem) = audited(f, reader);
                 of("Who did, saw and took out what", words, &rows::AUDIT, &[], stem)
             }
+            Self::StateLog(log) => {
+                of(&log.title(), log.period(), &log.columns(), &[LICENSED, OF_STATE], log.stem())
+            }
+            Self::Notices(log) => of(
+                "Posting and notices",
+                log.period(),
+                &notices::COLUMNS,
+                &[LICENSED, "The live rules decide; a rule that is marked unverified is from memory."],
+                format!("posting-and-notices_{}_{}", log.from, log.until),
+            ),
             Self::Ready(ready) => About {
                 cautions: ready.cautions.clone(),
                 ..of(&ready.title, ready.period.clone(), &ready.columns, &[], ready.stem.clone())
@@ -161,32 +186,40 @@ impl Source {
         }
     }
 
-    /// Refuses a list that is too long for paper, before any of it is read.
+    /// Refuses a list that is too long for paper, before any of it is read, where it cannot be offered in parts.
     ///
     /// # Errors
     /// [`Error::Refused`] with the way out.
     pub async fn must_fit(&self, conn: &mut Conn, format: Format) -> Result<()> {
-        let (Self::Log(filter), Format::Pdf) = (self, format) else { return Ok(()) };
-        let (count, _) = report::totals(conn, filter).await?;
+        if format != Format::Pdf {
+            return Ok(());
+        }
+        let count = self.count(conn).await?;
         if usize::try_from(count).is_ok_and(|count| count <= PAPER_ROWS) {
             return Ok(());
         }
         Err(Error::Refused(format!(
-            "These are {count} rows, and paper takes {PAPER_ROWS}. Choose a shorter period or one county, or take the \
-             workbook or the CSV file, which hold any number."
+            "These are {count} rows, and paper takes {PAPER_ROWS}. Take the workbook or the CSV file, which hold any \
+             number."
         )))
     }
 
-    /// How many rows it has, where that is quickly known.
+    /// How many rows it has.
     ///
     /// # Errors
     /// When the database does not answer.
-    pub async fn count(&self, conn: &mut Conn) -> Result<Option<i64>> {
-        match self {
-            Self::Log(filter) => Ok(Some(report::totals(conn, filter).await?.0)),
-            Self::Ready(ready) => Ok(i64::try_from(ready.rows.len()).ok()),
-            _ => Ok(None),
-        }
+    pub async fn count(&self, conn: &mut Conn) -> Result<i64> {
+        Ok(match self {
+            Self::Log(filter) => report::totals(conn, filter).await?.0,
+            Self::Due(filter) => due::count(conn, filter).await?,
+            Self::Customers { words, retired } => customer::count(conn, words, *retired).await?,
+            Self::Sites { words, retired } => site::count(conn, words, *retired).await?,
+            Self::Plants { words, retired } => plant::count(conn, words, *retired).await?,
+            Self::Audit(filter) => audit::count(conn, filter).await?,
+            Self::StateLog(log) => log.count(conn).await?,
+            Self::Notices(log) => log.count(conn).await?,
+            Self::Ready(ready) => i64::try_from(ready.rows.len()).unwrap_or(i64::MAX),
+        })
     }
 
     /// Reads the rows and hands them on.
@@ -223,6 +256,8 @@ impl Source {
                     }
                 }
             }
+            Self::StateLog(log) => log.pour(conn, into).await?,
+            Self::Notices(log) => log.pour(conn, (reader.today, reader.time_zone), into).await?,
             Self::Ready(ready) => {
                 for row in &ready.rows {
                     into.row(row.clone()).await?;

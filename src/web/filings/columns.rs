@@ -36,29 +36,15 @@ pub struct Columns {
 impl Columns {
     /// As its rule asks.
     pub fn of(of: &Jurisdiction, company: Company) -> Self {
-        let mut fields: Vec<Field> = vec![];
-        for field in of.record.fields() {
-            // The zip is part of the address.
-            if !fields.contains(&field) && field != Field::SiteZip {
-                fields.push(field);
-            }
-        }
+        let fields = fields(of);
         Self {
             state: of.code,
             fields,
-            asks_label: of.record.elements.iter().any(|element| element.kept == Kept::Label),
-            outside: of.record.outside().map(|(words, _)| words).collect(),
+            asks_label: asks_label(of),
+            outside: outside(of),
             company,
             ingredients: HashMap::new(),
         }
-    }
-
-    /// Their names.
-    pub fn names(&self) -> Vec<&'static str> {
-        let own = self.fields.iter().flat_map(|field| names(*field)).copied();
-        let label = self.asks_label.then_some("Active ingredients");
-        let ends = ["Company", "Company address", "Licence number", "Record", "Missing"];
-        own.chain(label).chain(self.outside.iter().copied()).chain(ends).collect()
     }
 
     /// Looks a label entry up, once.
@@ -93,6 +79,35 @@ impl Columns {
         let outside = self.outside.iter().map(|_| Cell::text(ELSEWHERE));
         own.chain(label).chain(outside).chain(ends).collect()
     }
+}
+
+/// The fields that the rule asks for, each once.
+fn fields(of: &Jurisdiction) -> Vec<Field> {
+    let mut fields: Vec<Field> = vec![];
+    for field in of.record.fields() {
+        // The zip is part of the address.
+        if !fields.contains(&field) && field != Field::SiteZip {
+            fields.push(field);
+        }
+    }
+    fields
+}
+
+fn asks_label(of: &Jurisdiction) -> bool {
+    of.record.elements.iter().any(|element| element.kept == Kept::Label)
+}
+
+fn outside(of: &Jurisdiction) -> Vec<&'static str> {
+    of.record.outside().map(|(words, _)| words).collect()
+}
+
+/// The names of a state's columns.
+pub fn names_of(of: &Jurisdiction) -> Vec<&'static str> {
+    let own: Vec<&'static str> =
+        fields(of).into_iter().flat_map(|field| names(field).iter().copied()).collect();
+    let label = asks_label(of).then_some("Active ingredients");
+    let ends = ["Company", "Company address", "Licence number", "Record", "Missing"];
+    own.into_iter().chain(label).chain(outside(of)).chain(ends).collect()
 }
 
 /// Which of the labels are of restricted-use products.

@@ -1,10 +1,9 @@
 //! What is owed to regulators: the list, one report before it is sent, what was sent, and each state's rules.
 mod columns;
-mod log;
+pub mod log;
 mod one;
 mod rules;
 
-pub use log::log as state_log;
 pub use one::{file, mark, paper, sent, show, workbook};
 pub use rules::state;
 

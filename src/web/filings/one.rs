@@ -19,7 +19,7 @@ use crate::{
     output::table::Format,
     web::{
         AppState, Error, Result,
-        export::{self, Ready, Source},
+        export::{self, Asked, Ready, Source},
         files::attachment,
         form::{Form, Posted},
         page::Page,
@@ -46,6 +46,8 @@ const MOST: usize = 300;
 #[serde(default)]
 pub struct Ask {
     county: String,
+    /// Which part of a long list on paper.
+    part: String,
 }
 
 /// The address of a report, or of its file.
@@ -260,7 +262,10 @@ async fn rows(
         ],
         rows: made.draft.file_rows(),
     };
-    export::of_actor(state, actor, Source::Ready(Box::new(list)), format).await
+    let own = format!("/filings/{rule}/{period}/rows.{}", format.code());
+    let query = serde_urlencoded::to_string([("county", &ask.county)]).unwrap_or_default();
+    let asked = Asked { number: ask.part.parse().ok(), address: format!("{own}?{query}"), background: false };
+    export::of_actor(state, actor, Source::Ready(Box::new(list)), format, &asked).await
 }
 
 /// Writes down that a report's file was taken out.

@@ -38,6 +38,8 @@ struct StatePage {
     row: StateRow,
     /// Days of the log.
     form: Form,
+    /// What its file of the year so far is asked with.
+    background: String,
 }
 
 /// GET /filings/states/{code}
@@ -55,6 +57,7 @@ pub async fn state(actor: Actor, Path(code): Path<String>) -> Result<Response> {
         example: example(of, actor.today),
         former: (of.code == "US").then_some(&filing::federal::FORMER),
         row: StateRow::of(of, actor.today),
+        background: format!("state={}", of.code),
         form: Form::filled([
             ("from", Period::of(filing::Every::Year, actor.today).first_day().to_string()),
             ("until", actor.today.to_string()),

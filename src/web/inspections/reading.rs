@@ -282,5 +282,5 @@ pub async fn file(
         time_zone: zone,
     };
     let about = source.about(&reader);
-    export::answer(&state, source, about, reader, format)
+    export::answer(&state, (source, export::part::WHOLE), about, reader, format)
 }

@@ -1,9 +1,11 @@
 //! The company's papers: what it keeps, what runs out, what is missing; entering and striking out.
 mod containers;
 mod edit;
+pub mod notices;
 
 pub use containers::{container_labels, container_sheet};
 pub use edit::{create, new_form};
+pub use notices::notices as notice_log;
 
 use super::{
     AppState, Result,

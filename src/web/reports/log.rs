@@ -6,7 +6,7 @@ use crate::{
     output::table::Format,
     web::{
         AppState, Result,
-        export::{self, Source},
+        export::{self, Asked, Source},
         form::Form,
         page::Page,
         session::Actor,
@@ -224,5 +224,8 @@ async fn download(state: AppState, actor: Actor, ask: Ask, format: Format) -> Re
     if !form.is_good() {
         return show(State(state), actor, Query(ask)).await;
     }
-    export::of_actor(&state, &actor, Source::Log(filter), format).await
+    let file = format!("/exports/log.{}", format.code());
+    let address = address(&file, filter.from, filter.until, &filter.state, &filter.county, None);
+    let asked = Asked { number: None, address, background: true };
+    export::of_actor(&state, &actor, Source::Log(filter), format, &asked).await
 }

@@ -73,6 +73,7 @@ pub(super) fn of_papers() -> Vec<Line> {
         POST "/papers/warnings" Owner papers::warn_before;
         POST "/papers/{id}/strikes" Office papers::strike;
         POST "/certifications/{id}/units" Office papers::need_units;
+        GET "/papers/notices" Office papers::notice_log => "posting and notices";
         GET "/papers/container-labels" Office papers::container_labels;
         GET "/papers/container-labels/paper" Office papers::container_sheet => "container labels";
         GET "/incidents" SignedIn incidents::list => "incidents";
@@ -102,7 +103,6 @@ pub(super) fn of_filings() -> Vec<Line> {
     lines! {
         GET "/filings" Office filings::list => "filings";
         GET "/filings/states/{code}" Office filings::state;
-        GET "/filings/states/{code}/log.csv" Office filings::state_log => "state log";
         GET "/filings/sent/{id}" Office filings::sent;
         GET "/filings/{rule}/{period}" Office filings::show => "filing";
         POST "/filings/{rule}/{period}" Office filings::mark;

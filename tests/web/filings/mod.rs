@@ -1,5 +1,6 @@
 //! What is owed to regulators, from the first day to the amended report.
 mod california;
+mod files;
 mod new_york;
 mod states;
 mod story;

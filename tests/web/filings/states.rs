@@ -121,7 +121,7 @@ async fn a_states_log_has_the_columns_of_its_rule() {
         record.head.customer_name = "=1+1".into();
         write(&world, &record).await;
     }
-    let file = office.get("/filings/states/TX/log.csv").await;
+    let file = office.get("/exports/state-log.csv?state=TX").await;
     assert_eq!(
         file.headers["content-disposition"],
         "attachment; filename=\"log_TX_2026-01-01_2026-11-25.csv\""
@@ -144,21 +144,22 @@ async fn a_states_log_has_the_columns_of_its_rule() {
         assert_eq!(rows[1][name], value, "{name}");
     }
     assert!(!rows[0].contains_key("Supplier of the pesticide") && !rows[0].contains_key("County"));
-    let all = named(office.get("/filings/states/TX/log.csv?from=2025-01-01&until=2026-11-25").await.page());
+    let all =
+        named(office.get("/exports/state-log.csv?state=TX&from=2025-01-01&until=2026-11-25").await.page());
     assert_eq!(all.len(), 4);
     // 5E-9.032 and 40 CFR 171.303 speak of restricted-use products only, and none is.
     for code in ["FL", "US"] {
-        assert!(named(office.get(&format!("/filings/states/{code}/log.csv")).await.page()).is_empty());
+        assert!(named(office.get(&format!("/exports/state-log.csv?state={code}")).await.page()).is_empty());
     }
     sqlx::query("update label_version set restricted_use = true where product_id = (select id from product where name = 'Leafward 5')")
         .execute(&world.pool)
         .await
         .unwrap();
-    let federal = named(office.get("/filings/states/US/log.csv").await.page());
+    let federal = named(office.get("/exports/state-log.csv?state=US").await.page());
     let products: Vec<&str> = federal.iter().map(|row| row["Product"].as_str()).collect();
     assert_eq!(products, ["Leafward 5", "Leafward 5"], "of every state");
     assert_eq!(
-        office.get("/filings/states/TX/log.csv?from=2026-12-01&until=2026-11-01").await.location(),
+        office.get("/exports/state-log.csv?state=TX&from=2026-12-01&until=2026-11-01").await.location(),
         "/filings/states/TX"
     );
 }
@@ -169,7 +170,7 @@ async fn a_long_log_of_a_state_has_every_record_once() {
     let office = world.office().await;
     let ground = Ground::lay(&world, office.id).await;
     ground.many(&world, 650).await;
-    let rows = named(office.get("/filings/states/CA/log.csv").await.page());
+    let rows = named(office.get("/exports/state-log.csv?state=CA").await.page());
     let records: std::collections::BTreeSet<&str> = rows.iter().map(|row| row["Record"].as_str()).collect();
     assert_eq!((rows.len(), records.len()), (650, 650), "in batches, none lost and none doubled");
 }

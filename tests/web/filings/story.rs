@@ -40,7 +40,7 @@ fn sent(page: &str) -> Vec<String> {
         .collect()
 }
 
-async fn october() -> (World, Visitor, Ground, Version) {
+pub async fn october() -> (World, Visitor, Ground, Version) {
     let world = World::new().await;
     let office = world.office().await;
     let ground = Ground::lay(&world, office.id).await;

@@ -117,3 +117,71 @@ async fn ending_offers_ends_no_notice() {
     m.office.post(&wishes, &[("language", "en")]).await;
     assert_eq!(m.count("select count(*) from message where status = 'withdrawn'").await, 0);
 }
+
+#[tokio::test]
+async fn the_log_of_posting_and_notices_says_what_was_done_and_what_was_not() {
+    let (m, path) = in_colorado().await;
+    let visit = path.rsplit('/').next().unwrap().to_owned();
+    m.office
+        .post(&format!("{path}/duties/co-sign"), &[("how", "two at the drive; photo 17")])
+        .await
+        .went_to(&path);
+    let page = m.office.get("/papers/notices?from=2026-11-01&until=2026-12-31").await;
+    for said in [
+        "Tobias Fenn: two at the drive; photo 17",
+        "To be done before the work",
+        "Colorado CRS 35-10-112",
+        &visit,
+    ] {
+        assert!(page.page().contains(said), "{said}: {}", page.body);
+    }
+    assert!(m.office.get("/papers").await.page().contains("href=\"/papers/notices\""));
+    // The day goes by, and nobody noted the other one.
+    m.world.clock.advance(chrono::TimeDelta::days(8));
+    let office = m.world.sign_in_as(m.office.id).await;
+    let at = "/exports/notices.FMT?from=2026-11-01&until=2026-12-31";
+    let rows = crate::reports::reading::named(office.get(&at.replace("FMT", "csv")).await.page());
+    assert_eq!(rows.len(), 2, "{rows:?}");
+    let of =
+        |duty: &str| rows.iter().find(|row| row["What"].contains(duty)).unwrap_or_else(|| panic!("{rows:?}"));
+    let (sign, registry) = (of("signs"), of("registry"));
+    let cells = [
+        "Day of the visit",
+        "State",
+        "Technician",
+        "State of it",
+        "Done on",
+        "Done at",
+        "Done by",
+        "How, and proof",
+    ];
+    assert_eq!(
+        cells.map(|c| sign[c].as_str()),
+        [
+            "2026-12-01",
+            "CO",
+            "Ines Okoro",
+            "Done",
+            "2026-11-25",
+            "10:00",
+            "Tobias Fenn",
+            "two at the drive; photo 17"
+        ]
+    );
+    assert_eq!(
+        cells.map(|c| registry[c].as_str()),
+        ["2026-12-01", "CO", "Ines Okoro", "Not noted", "", "", "", ""]
+    );
+    assert_eq!((registry["Mark"].as_str(), registry["Written notices"].as_str()), ("checked", ""));
+    let book = crate::exports::bytes(&m.world, &office, &at.replace("FMT", "xlsx")).await.0;
+    let sheet = crate::exports::bytes(&m.world, &office, &at.replace("FMT", "csv")).await.0;
+    assert_eq!(crate::exports::book_cells(&book), crate::exports::csv_cells(&sheet));
+    assert!(office.paper(&at.replace("FMT", "pdf")).await.contains("35-10-112"));
+    let wrong = office.get("/papers/notices?from=2026-12-31&until=2026-11-01").await;
+    assert_eq!(wrong.status.as_u16(), 422);
+    let noted = m.count("select count(*) from audit where noun = 'posting and notices'").await;
+    assert_eq!(
+        noted, 5,
+        "two looks (one of the office before) and three kinds of file, one of them twice, are written down"
+    );
+}
