@@ -327,7 +327,15 @@ impl Browser {
 
     async fn goes_to(&self, visit: &str) {
         self.script(&format!("location.hash = '#stop-{visit}'"), vec![]).await;
-        self.waits_for("In an emergency").await;
+        // Another stop may stand there still.
+        for _ in 0..200 {
+            let shown = self.script("return document.body.dataset.ready", vec![]).await;
+            if shown == json!(format!("stop-{visit}")) {
+                return;
+            }
+            tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+        }
+        panic!("the stop never came: {}", self.text().await);
     }
 }
 
