@@ -216,7 +216,10 @@ async fn each_reminder_goes_out_once_whatever_breaks() {
     assert!(seasons > 0 || !long, "a season begins on it");
     let wrong = faults(&run.expected, &written, &taken);
     assert!(wrong.is_empty(), "{wrong:#?}");
-    assert!(written.iter().all(|w| w.status == "sent" || w.status == "withdrawn"), "{written:?}");
+    // What waited when the program stood still for three weeks was tried longer than five days.
+    let in_vain = |w: &Written| w.status == "failed" && w.created_at.date_naive() == leap;
+    let settled = |w: &Written| w.status == "sent" || w.status == "withdrawn" || in_vain(w);
+    assert!(written.iter().all(settled), "{written:?}");
     plant_bugs(&run.expected, &written, &taken);
 }
 

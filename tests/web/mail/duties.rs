@@ -244,6 +244,6 @@ async fn no_stop_is_planned_on_a_day_too_soon_for_its_notice() {
     assert!(day.as_str() >= "2026-12-01", "{day}");
     let refused = town.move_to("2 Quarry Road", town.ines.id, "2026-11-30").await;
     assert_eq!(refused.status.as_u16(), 422);
-    let said = "48 hours ahead by law (New York, county neighbour notification): not before 2026-12-01.";
+    let said = "48 hours ahead by law (New York, county neighbour notification): not before Dec 1, 2026.";
     assert!(refused.body.contains(said), "{}", refused.body);
 }
