@@ -1,6 +1,3 @@
-drop trigger visit_duty_not_emptied on visit_duty;
-drop trigger visit_duty_stays on visit_duty;
-drop function refuse_change_of_duty();
 drop trigger estimate_line_not_emptied on estimate_line;
 drop trigger estimate_not_emptied on estimate;
 drop trigger plant_look_not_emptied on plant_look;

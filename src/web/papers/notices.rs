@@ -84,7 +84,7 @@ impl Ask {
     }
 }
 
-/// A duty of a visit.
+/// A duty of a visit, with a deed if there is one.
 struct Line {
     asked: Asked,
     /// None: the rule is no longer known here; what was done of it stays.
@@ -103,6 +103,10 @@ impl Line {
     fn state(&self, today: NaiveDate) -> (&'static str, &'static str) {
         let before = self.rule.is_some_and(|rule| rule.duty.is_before());
         match (&self.done, self.rule) {
+            (Some(deed), _) if deed.excused => ("off", "Left open: the owner says why"),
+            (Some(deed), _) if before && deed.for_day != self.asked.on_date => {
+                ("late", "Done for another day")
+            }
             (Some(_), _) => ("done", "Done"),
             (None, Some(rule)) if rule.mark != Mark::Checked => {
                 ("unsure", "Not noted; the rule is from memory")
@@ -144,7 +148,7 @@ impl Line {
 /// The duties of these visits, in their order: those that are asked, and those that were done all the same.
 async fn lines(conn: &mut Conn, visits: Vec<Asked>) -> sqlx::Result<Vec<Line>> {
     let ids: Vec<Uuid> = visits.iter().map(|v| v.id).collect();
-    let mut done = duty::of_visits(&mut *conn, &ids).await?;
+    let done = duty::of_visits(&mut *conn, &ids).await?;
     let notices = duty::notices(conn, &ids).await?;
     let mut all = vec![];
     for asked in visits {
@@ -155,17 +159,26 @@ async fn lines(conn: &mut Conn, visits: Vec<Asked>) -> sqlx::Result<Vec<Line>> {
             .map(|rule| rule.code.to_owned())
             .collect();
         let more = done.iter().filter(|d| d.visit_id == asked.id && !codes.contains(&d.code));
-        codes.extend(more.map(|d| d.code.clone()).collect::<Vec<_>>());
+        let mut more: Vec<String> = more.map(|d| d.code.clone()).collect();
+        more.dedup();
+        codes.extend(more);
         for code in codes {
-            let place = done.iter().position(|d| d.visit_id == asked.id && d.code == code);
             let said = notices.iter().filter(|n| n.visit_id == asked.id.to_string() && n.code == code);
-            all.push(Line {
-                rule: notice::find(&code),
-                done: place.map(|at| done.swap_remove(at)),
-                notices: said.map(|n| format!("{} {}", n.count, n.status)).collect::<Vec<_>>().join(", "),
+            let notices = said.map(|n| format!("{} {}", n.count, n.status)).collect::<Vec<_>>().join(", ");
+            let line = |done: Option<Done>| Line {
                 asked: asked.clone(),
-                code,
-            });
+                rule: notice::find(&code),
+                code: code.clone(),
+                done,
+                notices: notices.clone(),
+            };
+            // Each deed is a row, the one that was noted first at the front.
+            let deeds = done.iter().filter(|d| d.visit_id == asked.id && d.code == code);
+            let deeds: Vec<Line> = deeds.map(|deed| line(Some(deed.clone()))).collect();
+            if deeds.is_empty() {
+                all.push(line(None));
+            }
+            all.extend(deeds);
         }
     }
     Ok(all)
