@@ -35,13 +35,16 @@ async fn the_first_bytes_come_before_the_last_row_is_read() {
     let office = world.office().await;
     Ground::lay(&world, office.id).await.many(&world, ROWS).await;
     let mut body = open(&world, &office).await;
+    // The names of the columns go ahead by themselves; with the first rows the database is at work.
+    let mut bytes = body.frame().await.unwrap().unwrap().into_data().unwrap().to_vec();
+    assert!(bytes.starts_with(b"Date,Time,Customer") && bytes.ends_with(b"\r\n") && bytes.len() < 1024);
     let first = body.frame().await.unwrap().unwrap().into_data().unwrap();
-    assert!(first.starts_with(b"Date,Time,Customer") && first.len() < 256 * 1024, "{}", first.len());
+    assert!(first.len() < 256 * 1024, "{}", first.len());
+    bytes.extend_from_slice(&first);
     // Nobody takes the rest. The whole file is far larger than what may wait here and in the sockets, so the
     // database cannot be done with it.
     assert_eq!(at_work(&world).await, 1);
 
-    let mut bytes = first.to_vec();
     while let Some(frame) = body.frame().await {
         bytes.extend_from_slice(&frame.unwrap().into_data().unwrap());
     }
@@ -57,10 +60,12 @@ async fn a_reader_that_goes_away_gives_the_connection_back() {
     let world = World::new().await;
     let office = world.office().await;
     Ground::lay(&world, office.id).await.many(&world, ROWS / 4).await;
-    // More readers than the pool has connections: each leaves after its first piece.
+    // More readers than the pool has connections: each leaves after its first rows.
     for _ in 0..6 {
         let mut body = open(&world, &office).await;
-        body.frame().await.unwrap().unwrap();
+        for _ in 0..2 {
+            body.frame().await.unwrap().unwrap();
+        }
     }
     office.get("/filings").await.page();
 }
