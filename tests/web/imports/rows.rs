@@ -173,6 +173,27 @@ async fn somebody_worked_on_a_row_so_the_table_stays() {
 }
 
 #[tokio::test]
+async fn a_visit_is_booked_at_a_site_so_its_table_stays() {
+    let world = World::new().await;
+    let office = world.office().await;
+    whole(&world, &office, "customers", CUSTOMERS).await;
+    let at = whole(&world, &office, "sites", SITES).await;
+    sqlx::query(
+        "insert into visit (id, site_id, technician_id, on_date, booked_by, booked_at)
+         select $1, id, $2, '2026-12-01', $2, now() from site order by id limit 1",
+    )
+    .bind(Uuid::now_v7())
+    .bind(office.id)
+    .execute(&world.pool)
+    .await
+    .unwrap();
+    let sites = count(&world, "select count(*) from site").await;
+    let refused = office.post(&format!("{at}/returns"), &[]).await;
+    assert!(refused.body.contains("on its rows hang 1 visits"), "{}", refused.body);
+    assert_eq!(count(&world, "select count(*) from site").await, sites);
+}
+
+#[tokio::test]
 async fn work_is_ended_and_taken_over() {
     let world = World::new().await;
     let office = world.office().await;
