@@ -79,7 +79,13 @@ pub async fn enter(conn: &mut Conn, pool: &PgPool, w: &mut World, people: &Peopl
         };
         duty::insert(conn, &told, told.done_at).await?;
     }
-    // So were most of those before, each on the day before the work.
+    told_before(conn, w, people).await?;
+    let line = deed(ago(w.today, 400), people.owner.id, "changed", "mail terms", Uuid::nil(), &json!({}));
+    Ok(fill(conn, Table::Audit, &[line]).await?)
+}
+
+/// Most operators of the last two months were told, each on the day before the work.
+async fn told_before(conn: &mut Conn, w: &World, people: &People) -> anyhow::Result<()> {
     let past = duty::asked(conn, (ago(w.today, 60), ago(w.today, 1)), None, 500).await?;
     for (number, visit) in
         past.iter().filter(|visit| visit.status == "done").enumerate().filter(|(n, _)| n % 5 != 3)
@@ -97,8 +103,7 @@ pub async fn enter(conn: &mut Conn, pool: &PgPool, w: &mut World, people: &Peopl
         };
         duty::insert(conn, &told, told.done_at).await?;
     }
-    let line = deed(ago(w.today, 400), people.owner.id, "changed", "mail terms", Uuid::nil(), &json!({}));
-    Ok(fill(conn, Table::Audit, &[line]).await?)
+    Ok(())
 }
 
 /// Identifiers in the order of time, as messages have them, and yet the same on every filling.
