@@ -91,21 +91,32 @@ pub async fn some_parcels(pool: &PgPool, number: i64) -> anyhow::Result<Vec<Uuid
         .await?)
 }
 
-/// One application more on the parcel: its newest record once again, today.
-pub async fn one_more(tx: &mut Conn, parcel: Uuid, today: NaiveDate) -> anyhow::Result<()> {
-    sqlx::raw_sql("set local session_replication_role = replica").execute(&mut *tx).await?;
+/// Takes back what [`one_more`] entered.
+pub async fn none_more(conn: &mut Conn) -> anyhow::Result<()> {
+    let items = "delete from application_item i using application_record r
+        where r.id = i.record_id and r.version = i.version and r.seq < 0";
+    sqlx::raw_sql(items).execute(&mut *conn).await?;
+    sqlx::raw_sql("delete from application_record where seq < 0").execute(conn).await?;
+    Ok(())
+}
+
+/// One application more on the parcel: its newest record once again, today. No trigger sees it, then or later on
+/// this connection.
+pub async fn one_more(tx: &mut Conn, parcel: Uuid, today: NaiveDate, seq: i64) -> anyhow::Result<()> {
+    sqlx::raw_sql("set session_replication_role = replica").execute(&mut *tx).await?;
     let (id, newest) = (Uuid::now_v7(), newest(tx, parcel).await?);
     sqlx::query(
         "insert into application_record (id, version, seq, site_id, parcel_id, origin, applied_on, customer_name,
             customer_address, site_address, site_state, site_county, applicator_name, recorded_by, recorded_at, body,
             previous_hash, hash)
-         select $1, 1, -1, site_id, parcel_id, origin, $3, customer_name, customer_address, site_address, site_state,
+         select $1, 1, $4, site_id, parcel_id, origin, $3, customer_name, customer_address, site_address, site_state,
             site_county, applicator_name, recorded_by, recorded_at, body, previous_hash, hash
          from application_record where id = $2 and version = 1",
     )
     .bind(id)
     .bind(newest)
     .bind(today)
+    .bind(seq)
     .execute(&mut *tx)
     .await?;
     sqlx::query(
@@ -119,7 +130,6 @@ pub async fn one_more(tx: &mut Conn, parcel: Uuid, today: NaiveDate) -> anyhow::
     .bind(newest)
     .execute(&mut *tx)
     .await?;
-    sqlx::raw_sql("set local session_replication_role = origin").execute(tx).await?;
     Ok(())
 }
 
