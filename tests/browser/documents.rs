@@ -20,7 +20,7 @@ impl House {
         let mut all = vec![];
         for one in named.unwrap() {
             let bytes = plantward::db::document::content(&mut conn, one.id).await.unwrap().unwrap();
-            let hash = plantward::web::statics::hex(&Sha256::digest(&bytes));
+            let hash = plantward::domain::chain::hex(&Sha256::digest(&bytes));
             all.push((one.id.to_string(), hash));
         }
         all.sort();

@@ -50,6 +50,18 @@ pub async fn tamper(world: &World, statement: &str) {
     tx.commit().await.unwrap();
 }
 
+/// The newest version of each record; then none of them is there any more.
+pub async fn taken_out(world: &World, ids: &[uuid::Uuid]) -> Vec<db::record::Version> {
+    let mut records = vec![];
+    let mut conn = world.pool.acquire().await.unwrap();
+    for id in ids {
+        records.push(db::record::newest(&mut conn, *id).await.unwrap().unwrap());
+    }
+    drop(conn);
+    tamper(world, "delete from application_item; delete from application_record").await;
+    records
+}
+
 #[tokio::test]
 async fn a_head_stays_true_while_the_lists_grow() {
     let (world, office, ground, _) = start(3).await;
@@ -77,13 +89,7 @@ async fn a_chain_that_was_written_anew_from_the_start_is_found_and_the_row_named
     let head = take(&office).await;
     assert!(compare(&office, &head).await.contains("Nothing was changed."));
     // The third record gets another amount, and every link after it is made anew as the program would.
-    let mut records = vec![];
-    let mut conn = world.pool.acquire().await.unwrap();
-    for id in &ids {
-        records.push(db::record::newest(&mut conn, *id).await.unwrap().unwrap());
-    }
-    drop(conn);
-    tamper(&world, "delete from application_item; delete from application_record").await;
+    let mut records = taken_out(&world, &ids).await;
     records[2].items[0].amount = "99".parse().unwrap();
     for record in &records {
         crate::reports::ground::write(&world, record).await;

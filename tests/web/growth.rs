@@ -1,10 +1,9 @@
 //! From an older head to a newer one: the proof that a list only grew, checked with nothing but SHA-256.
 use crate::{
-    evidence::{bytes, compare, start, take, tamper, value},
+    evidence::{bytes, compare, start, take, taken_out, value},
     reports::ground,
 };
 use axum::http::StatusCode;
-use plantward::db;
 use sha2::{Digest, Sha256};
 
 /// Section 2.1.4.2 of RFC 9162 step by step: both roots from the way, for each list of the text.
@@ -106,13 +105,7 @@ async fn two_heads_that_were_kept_outside_are_put_beside_each_other() {
     assert!(!compare(&office, &first).await.contains("Only grew"), "one head alone leads nowhere");
     // Between the two heads the chain was written anew: each list is sound in itself, and the second head was taken
     // over it, so that only the first one and the way between find it.
-    let mut records = vec![];
-    let mut conn = world.pool.acquire().await.unwrap();
-    for id in &ids {
-        records.push(db::record::newest(&mut conn, *id).await.unwrap().unwrap());
-    }
-    drop(conn);
-    tamper(&world, "delete from application_item; delete from application_record").await;
+    let mut records = taken_out(&world, &ids).await;
     records[1].items[0].amount = "99".parse().unwrap();
     for record in &records {
         ground::write(&world, record).await;

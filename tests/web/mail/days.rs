@@ -1,6 +1,7 @@
 //! The exact day of a visit, told by mail to whoever said yes: one event of their calendar through booking, moving and
 //! cancelling. And a changed address, told to the old one.
 use super::{
+    own_page::{field, link},
     smtp::SmtpServer,
     yard::{Mailed, mailer},
 };
@@ -10,18 +11,7 @@ use calcard::{
     icalendar::{ICalendarComponentType, ICalendarProperty},
 };
 use mail_parser::{MessageParser, MimeHeaders};
-use plantward::actions::customer_mail;
 use uuid::Uuid;
-
-fn field(page: &str, name: &str) -> String {
-    let rest = page.split(&format!("name=\"{name}\" value=\"")).nth(1).unwrap_or_default();
-    rest.split('"').next().unwrap_or_default().to_owned()
-}
-
-async fn link(m: &Mailed) -> String {
-    let whole = customer_mail::make_link(&m.world.doer(), m.customer).await.unwrap();
-    whole.trim_start_matches("http://127.0.0.1:8080").to_owned()
-}
 
 /// A plant whose customer said yes, and somebody who is to come.
 async fn said_yes() -> (Mailed, Uuid, Uuid) {
@@ -238,16 +228,7 @@ async fn a_neighbour_whom_the_customer_names_waits_for_the_office() {
     assert_eq!(m.count("select count(*) from site_neighbour").await, 1);
     assert!(!m.office.get(&list).await.page().contains("Named by the customer"));
     // Another customer's site is none of theirs.
-    let other = sqlx::query_scalar::<_, Uuid>(
-        "with c as (insert into customer (id, name, created_at) values (gen_random_uuid(), 'Ida Marrow', now()) returning id),
-            p as (insert into parcel (id) values (gen_random_uuid()) returning id)
-         insert into site (id, customer_id, parcel_id, street, city, state, zip, county, created_at)
-         select gen_random_uuid(), c.id, p.id, '9 Elm', 'Quillan Springs', 'CA', '93499', 'San Luis Obispo', now()
-         from c, p returning id",
-    )
-    .fetch_one(&m.world.pool)
-    .await
-    .unwrap();
+    let other = m.another_site().await;
     let mut fields = named(&Uuid::now_v7().to_string(), "Sly", "");
     fields[1].1 = other.to_string();
     assert_eq!(send(fields).await.status.as_u16(), 404);

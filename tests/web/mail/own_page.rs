@@ -8,12 +8,12 @@ use chrono::TimeDelta;
 use plantward::actions::{customer_mail, reminder};
 
 /// The page's address of a fresh link.
-async fn link(m: &Mailed) -> String {
+pub async fn link(m: &Mailed) -> String {
     let whole = customer_mail::make_link(&m.world.doer(), m.customer).await.unwrap();
     whole.trim_start_matches("http://127.0.0.1:8080").to_owned()
 }
 
-fn field(page: &str, name: &str) -> String {
+pub fn field(page: &str, name: &str) -> String {
     let rest = page.split(&format!("name=\"{name}\" value=\"")).nth(1).unwrap_or_default();
     rest.split('"').next().unwrap_or_default().to_owned()
 }
@@ -168,17 +168,7 @@ async fn a_link_opens_for_nobody_else_and_not_for_ever() {
         assert!(answer.status.is_client_error(), "{odd}: {}", answer.status);
     }
     // Another customer's site cannot be answered for with it.
-    let other = sqlx::query_scalar::<_, uuid::Uuid>(
-        "with c as (insert into customer (id, name, created_at) values (gen_random_uuid(), 'Ida Marrow', now()) returning id),
-            p as (insert into parcel (id) values (gen_random_uuid()) returning id)
-         insert into site (id, customer_id, parcel_id, street, city, state, zip, county, created_at)
-         select gen_random_uuid(), c.id, p.id, '9 Elm', 'Quillan Springs', 'CA', '93499', 'San Luis Obispo', now()
-         from c, p returning id",
-    )
-    .fetch_one(&m.world.pool)
-    .await
-    .unwrap()
-    .to_string();
+    let other = m.another_site().await.to_string();
     let id = uuid::Uuid::now_v7().to_string();
     let fields = [("id", id.as_str()), ("site", other.as_str()), ("choice", "yes")];
     let answer = stranger.post_bare(&format!("{first}/answers"), &fields).await;

@@ -75,6 +75,20 @@ impl Mailed {
         plant
     }
 
+    /// A site of another customer.
+    pub async fn another_site(&self) -> Uuid {
+        sqlx::query_scalar(
+            "with c as (insert into customer (id, name, created_at) values (gen_random_uuid(), 'Ida Marrow', now()) returning id),
+                p as (insert into parcel (id) values (gen_random_uuid()) returning id)
+             insert into site (id, customer_id, parcel_id, street, city, state, zip, county, created_at)
+             select gen_random_uuid(), c.id, p.id, '9 Elm', 'Quillan Springs', 'CA', '93499', 'San Luis Obispo', now()
+             from c, p returning id",
+        )
+        .fetch_one(&self.world.pool)
+        .await
+        .unwrap()
+    }
+
     pub async fn text(&self, sql: &'static str) -> String {
         sqlx::query_scalar(sql).fetch_one(&self.world.pool).await.unwrap()
     }

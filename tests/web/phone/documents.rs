@@ -5,10 +5,12 @@ use crate::{
     support::Visitor,
 };
 use axum::http::Method;
-use plantward::{actions::visit as verbs, domain::user::Role};
+use plantward::{
+    actions::visit as verbs,
+    domain::{chain::hex, user::Role},
+};
 use serde_json::Value;
 use sha2::{Digest, Sha256};
-use std::fmt::Write;
 use uuid::Uuid;
 
 /// The documents of an answer: kind, SHA-256, id.
@@ -21,21 +23,24 @@ async fn listed(who: &Visitor, cursor: Option<&str>) -> (Vec<(String, String, Uu
     (all, text(&said["cursor"]))
 }
 
-fn hex(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().fold(String::new(), |mut all, byte| {
-        write!(all, "{byte:02x}").unwrap();
-        all
-    })
+/// The SHA-256 of the bytes, as the phone is told it.
+fn hash(bytes: &[u8]) -> String {
+    hex(&Sha256::digest(bytes))
+}
+
+/// The label version that the yard's plants follow.
+async fn version(day: &Day) -> Uuid {
+    sqlx::query_scalar("select label_version_id from label_use where id = $1")
+        .bind(day.yard.label_use)
+        .fetch_one(&day.world.pool)
+        .await
+        .unwrap()
 }
 
 #[tokio::test]
 async fn the_phone_is_told_of_the_files_of_its_own_visits_and_of_newer_ones() {
     let day = Day::new().await;
-    let version: Uuid = sqlx::query_scalar("select label_version_id from label_use where id = $1")
-        .bind(day.yard.label_use)
-        .fetch_one(&day.world.pool)
-        .await
-        .unwrap();
+    let version = version(&day).await;
     let at = format!("/label-versions/{version}");
     let (none, cursor) = listed(&day.ines, None).await;
     assert_eq!(none, []);
@@ -45,13 +50,13 @@ async fn the_phone_is_told_of_the_files_of_its_own_visits_and_of_newer_ones() {
     // No visit has changed, and still the phone hears of them.
     let (both, cursor) = listed(&day.ines, Some(&cursor)).await;
     let told: Vec<_> = both.iter().map(|(kind, hash, _)| (kind.as_str(), hash.as_str())).collect();
-    assert_eq!(told, [("label", hex(&label).as_str()), ("safety-data-sheet", hex(&sheet).as_str())]);
-    for ((_, hash, id), bytes) in both.iter().zip([&label, &sheet]) {
+    assert_eq!(told, [("label", hash(&label).as_str()), ("safety-data-sheet", hash(&sheet).as_str())]);
+    for ((_, told_hash, id), bytes) in both.iter().zip([&label, &sheet]) {
         let path = format!("/api/documents/{id}");
         let answer = day.ines.api(Method::GET, &path, None).await;
         assert_eq!(answer.headers["content-type"], "application/pdf");
         let sent = day.ines.file(&path).await;
-        assert_eq!((&sent, &hex(&sent)), (bytes, hash));
+        assert_eq!((&sent, &hash(&sent)), (bytes, told_hash));
         day.world.stranger().api(Method::GET, &path, None).await.is_problem(401);
     }
     let nobody = format!("/api/documents/{}", Uuid::now_v7());
@@ -59,7 +64,7 @@ async fn the_phone_is_told_of_the_files_of_its_own_visits_and_of_newer_ones() {
     day.ines.api(Method::GET, "/api/documents/label", None).await.is_problem(400);
     bring(&day.office, version, "safety-data-sheet", "newer.pdf", &newer).await.went_to(&at);
     let (both, cursor) = listed(&day.ines, Some(&cursor)).await;
-    assert_eq!((both.len(), &both[1].1), (2, &hex(&newer)), "the newest of each kind and no other");
+    assert_eq!((both.len(), &both[1].1), (2, &hash(&newer)), "the newest of each kind and no other");
     // Somebody without such a visit is told of nothing; when the visit goes, so do its files.
     let tobias = day.world.sign_in("Tobias Venn", Role::Technician).await;
     assert_eq!(listed(&tobias, None).await.0, []);
@@ -71,11 +76,7 @@ async fn the_phone_is_told_of_the_files_of_its_own_visits_and_of_newer_ones() {
 #[tokio::test]
 async fn what_was_done_today_keeps_its_files_until_the_day_is_over() {
     let day = Day::new().await;
-    let version: Uuid = sqlx::query_scalar("select label_version_id from label_use where id = $1")
-        .bind(day.yard.label_use)
-        .fetch_one(&day.world.pool)
-        .await
-        .unwrap();
+    let version = version(&day).await;
     bring(&day.office, version, "label", "label.pdf", &paper("Label")).await;
     let done = day.ines.complete_one(&day.done()).await;
     assert_eq!(done["status"], 201, "{done}");
