@@ -12,8 +12,8 @@ use crate::{
         sync::{self, Cursor, Touched},
         visit,
     },
-    domain::calendar::add_days,
-    web::{AppState, session::Actor, statics},
+    domain::{calendar::add_days, chain::hex},
+    web::{AppState, session::Actor},
 };
 use axum::{
     Json,
@@ -116,7 +116,7 @@ async fn documents(conn: &mut Conn, actor: &Actor, until: NaiveDate) -> Result<V
         id: d.id,
         label_version: d.label_version,
         kind: d.kind,
-        sha256: statics::hex(&d.hash),
+        sha256: hex(&d.hash),
         bytes: d.bytes,
     };
     Ok(all.into_iter().map(named).collect())

@@ -204,6 +204,14 @@ pub struct Dose {
     pub water_unit: Option<String>,
 }
 
+impl Dose {
+    /// Whether it is meant to be applied or was: what was left undone or released counts nowhere.
+    #[must_use]
+    pub fn counts(&self) -> bool {
+        matches!(self.status.as_str(), "planned" | "applied")
+    }
+}
+
 /// A dose with its words; what follows says whose.
 pub(super) const DOSE: &str = "select d.*, p.place, p.host_plant, p.target_pest, p.kind as plant_kind,
         case when p.in_bloom then 'Seen in bloom' else '' end as plant_note,

@@ -68,16 +68,7 @@ pub async fn enter(conn: &mut Conn, pool: &PgPool, w: &mut World, people: &Peopl
     if let Some(first) =
         calendar_feed::visits(conn, people.technicians[0].id, w.today, w.today).await?.first()
     {
-        let told = duty::New {
-            visit: first.id,
-            code: "ca-operator",
-            for_day: w.today,
-            done_at: at(ago(w.today, 1), 16, 40),
-            by: people.office,
-            how: "told on the telephone",
-            excused: false,
-        };
-        duty::insert(conn, &told, told.done_at).await?;
+        told(conn, people, (first.id, w.today), 40, "told on the telephone").await?;
     }
     told_before(conn, w, people).await?;
     let line = deed(ago(w.today, 400), people.owner.id, "changed", "mail terms", Uuid::nil(), &json!({}));
@@ -92,17 +83,22 @@ async fn told_before(conn: &mut Conn, w: &World, people: &People) -> anyhow::Res
     {
         let how = ["told on the telephone", "a slip left in the box, photo kept", "spoken to at the door"]
             [number % 3];
-        let told = duty::New {
-            visit: visit.id,
-            code: "ca-operator",
-            for_day: visit.on_date,
-            done_at: at(ago(visit.on_date, 1), 16, 10),
-            by: people.office,
-            how,
-            excused: false,
-        };
-        duty::insert(conn, &told, told.done_at).await?;
+        told(conn, people, (visit.id, visit.on_date), 10, how).await?;
     }
+    Ok(())
+}
+
+/// The operator of the property was told on the day before, some minutes past four.
+async fn told(
+    conn: &mut Conn,
+    people: &People,
+    (visit, day): (Uuid, NaiveDate),
+    minutes: u32,
+    how: &str,
+) -> anyhow::Result<()> {
+    let (code, done_at, by) = ("ca-operator", at(ago(day, 1), 16, minutes), people.office);
+    let told = duty::New { visit, code, for_day: day, done_at, by, how, excused: false };
+    duty::insert(conn, &told, done_at).await?;
     Ok(())
 }
 

@@ -63,12 +63,7 @@ mod tests {
     use super::*;
 
     fn house() -> House {
-        House {
-            name: "Bellwether Plant Care".into(),
-            address: "3 Orchard Row, Quillan Springs, CA 93499".into(),
-            phone: "805-555-0100".into(),
-            license: String::new(),
-        }
+        House { license: String::new(), ..crate::mail::words::tests::house() }
     }
 
     fn what() -> DaySaid {

@@ -201,10 +201,10 @@ pub(super) fn below(l: Language, house: &House, name: &str) -> Vec<Block> {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
 
-    fn house() -> House {
+    pub fn house() -> House {
         House {
             name: "Bellwether Plant Care".into(),
             address: "3 Orchard Row, Quillan Springs, CA 93499".into(),

@@ -11,7 +11,10 @@ use crate::{
         Conn,
         document::{self, Document},
     },
-    domain::document::{Fault, Kind, MOST_BYTES},
+    domain::{
+        chain::hex,
+        document::{Fault, Kind, MOST_BYTES},
+    },
 };
 use axum::{
     extract::{Path, Request, State},
@@ -67,7 +70,7 @@ pub async fn lines(
             name: d.file_name,
             size: size(d.bytes),
             brought: format!("{}, {on}", d.brought_by_name),
-            hash: super::statics::hex(&d.hash[..d.hash.len().min(6)]),
+            hash: hex(&d.hash[..d.hash.len().min(6)]),
         }
     };
     Ok(all.into_iter().map(line).collect())

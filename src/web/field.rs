@@ -1,7 +1,7 @@
 //! The page on a technician's phone: its shell, the modules behind it, the worker that keeps it there without
 //! signal, and the manifest. Nothing here is about a person or a customer: that comes by the interface.
 use super::{Error, statics};
-use crate::texts::Language;
+use crate::{domain::chain::hex, texts::Language};
 use askama::Template;
 use axum::{
     http::{HeaderValue, header},
@@ -90,7 +90,7 @@ pub async fn worker() -> Result<Response, Error> {
     ];
     files.extend(statics::modules().filter(|name| *name != "door.js").map(statics::field));
     files.extend(Language::ALL.map(|language| statics::field(&texts_name(language))));
-    let version = statics::hex(&Sha256::digest(shell)[..6]);
+    let version = hex(&Sha256::digest(shell)[..6]);
     let body = format!("const VERSION = {}, FILES = {};\n{WORKER}", json!(version), json!(files));
     Ok(fresh("text/javascript; charset=utf-8", body))
 }

@@ -1,14 +1,14 @@
 //! Files that never change under their address: the address carries a hash of the content. The modules of the
 //! phone's page name each other, so that one hash stands for all of them.
 use super::{Error, field};
-use crate::texts::Language;
+use crate::{domain::chain::hex, texts::Language};
 use axum::{
     extract::Path,
     http::{HeaderValue, header},
     response::{IntoResponse, Response},
 };
 use sha2::{Digest, Sha256};
-use std::{fmt::Write, sync::LazyLock};
+use std::sync::LazyLock;
 
 struct Static {
     name: &'static str,
@@ -60,17 +60,6 @@ static FIELD: LazyLock<String> = LazyLock::new(|| {
 
 fn address(file: &Static) -> String {
     format!("/static/{}/{}", hex(&Sha256::digest(file.bytes)[..6]), file.name)
-}
-
-/// Bytes in hexadecimal digits.
-#[must_use]
-pub fn hex(bytes: &[u8]) -> String {
-    let mut digits = String::new();
-    for byte in bytes {
-        // Writing to a String cannot fail.
-        let _ = write!(digits, "{byte:02x}");
-    }
-    digits
 }
 
 /// The address of a file that stands alone.

@@ -220,7 +220,7 @@ pub async fn tell(doer: &Doer, id: Uuid, code: &str) -> Result<usize> {
 fn products(doses: &[visit::Dose]) -> Vec<String> {
     let mut all: Vec<String> = doses
         .iter()
-        .filter(|d| matches!(d.status.as_str(), "planned" | "applied"))
+        .filter(|d| d.counts())
         .map(|d| {
             format!(
                 "{}, EPA Reg. No. {}: {}",

@@ -35,7 +35,7 @@ impl<'a> Of<'a> {
     /// A visit as it is booked.
     #[must_use]
     pub fn visit(of: &'a visit::Visit, doses: &'a [visit::Dose]) -> Self {
-        let counted = doses.iter().filter(|d| matches!(d.status.as_str(), "planned" | "applied"));
+        let counted = doses.iter().filter(|d| d.counts());
         let methods = counted.map(|d| d.method.as_str()).collect();
         Self {
             visit: of.id,

@@ -124,7 +124,7 @@ async fn whoever<'a>(conn: &mut Conn, days: &'a [Day], asked: &Asked) -> Result<
 fn of_stop(facts: &mut Facts, known: &[Bookable], asked: &Asked, people: &[Who<'_>]) -> Result<Fits> {
     let wanted: Vec<(Uuid, Option<Decimal>)> = match &asked.doses {
         Doses::Booked(on, doses) => {
-            doses.iter().for_each(|dose| forget(facts, dose, *on));
+            doses.iter().for_each(|dose| verbs::forget(facts, (dose.plant_id, dose.label_use_id), *on));
             doses.iter().map(|dose| (dose.plant_id, Some(dose.rate))).collect()
         }
         Doses::All(plants) | Doses::Most(plants) => plants.iter().map(|plant| (*plant, None)).collect(),
@@ -210,16 +210,4 @@ fn water(said: &Answers, chosen: &[Uuid]) -> Decimal {
     let down = floor_at(&sum, 3);
     let up = if down == sum { Decimal::ZERO } else { Decimal::new(1, 3) };
     to_decimal(&down).map_or(Decimal::ZERO, |down| down + up)
-}
-
-/// Takes a dose's own reservation out of the facts.
-fn forget(facts: &mut Facts, dose: &Left, on: NaiveDate) {
-    let (plant, item) = (dose.plant_id.to_string(), dose.label_use_id.to_string());
-    let own = facts
-        .reservations
-        .iter()
-        .position(|r| r.on == on && r.plant.as_deref() == Some(&plant) && r.use_id.as_deref() == Some(&item));
-    if let Some(position) = own {
-        facts.reservations.remove(position);
-    }
 }

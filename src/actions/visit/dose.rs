@@ -118,8 +118,8 @@ fn no_dose(plant: &visit::Bookable) -> String {
 }
 
 /// Takes a dose's own reservation out of the facts, so that it does not stand in its own way.
-pub(super) fn forget(facts: &mut Facts, dose: &visit::Dose, on: NaiveDate) {
-    let (plant, item) = (dose.plant_id.to_string(), dose.label_use_id.to_string());
+pub(in crate::actions) fn forget(facts: &mut Facts, (plant, label_use): (Uuid, Uuid), on: NaiveDate) {
+    let (plant, item) = (plant.to_string(), label_use.to_string());
     let own = facts
         .reservations
         .iter()

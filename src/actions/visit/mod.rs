@@ -4,7 +4,7 @@ mod dose;
 mod told;
 mod who;
 
-pub(super) use dose::{decimal, plan};
+pub(super) use dose::{decimal, forget, plan};
 pub use who::MONTHS_AHEAD;
 
 use super::{Doer, Error, Result, due, duty};
@@ -13,7 +13,7 @@ use crate::{
     domain::{notice::Rule, plan::PlannedDose},
 };
 use chrono::{NaiveDate, NaiveTime};
-use dose::{forget, stored};
+use dose::stored;
 use rust_decimal::Decimal;
 use serde_json::json;
 use uuid::Uuid;
@@ -227,7 +227,7 @@ pub async fn move_as(doer: &Doer, today: NaiveDate, id: Uuid, to: &Move) -> Resu
     not_held(&mut tx, &was.state, &was.county, on).await?;
     let doses = visit::doses(&mut tx, id).await?;
     let mut facts = fact::for_day(&mut tx, held.parcel(), today, on, applicator).await?;
-    doses.iter().for_each(|dose| forget(&mut facts, dose, was.on_date));
+    doses.iter().for_each(|dose| forget(&mut facts, (dose.plant_id, dose.label_use_id), was.on_date));
     let plants = visit::bookable(&mut tx, was.site_id).await?;
     let mut refused = vec![];
     for dose in doses.iter().filter(|d| d.status == "planned") {

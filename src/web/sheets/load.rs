@@ -28,11 +28,7 @@ pub struct LoadLine {
 /// The day's products by name. What was left undone or released is not carried.
 pub(super) fn lines(doses: &[DoseOf], reserve: u32, vehicle: Option<&Vehicle>) -> Vec<LoadLine> {
     let tank = vehicle.map(|v| Amount::new(from_decimal(v.tank_gal), gallons()));
-    let mut carried: Vec<&Dose> = doses
-        .iter()
-        .map(|d| &d.dose)
-        .filter(|d| matches!(d.status.as_str(), "planned" | "applied"))
-        .collect();
+    let mut carried: Vec<&Dose> = doses.iter().map(|d| &d.dose).filter(|d| d.counts()).collect();
     carried
         .sort_by_key(|d| (d.product_name.to_lowercase(), d.product_id, d.use_name.clone(), d.label_use_id));
     let groups = carried.chunk_by(|one, next| one.label_use_id == next.label_use_id && one.unit == next.unit);

@@ -101,7 +101,7 @@ fn span(from: NaiveTime, until: NaiveTime) -> String {
 
 fn laws(stop: &Stop, doses: &[DoseOf], day: &LawDay<'_>) -> Vec<String> {
     let own = doses.iter().filter(|d| d.visit_id == stop.id);
-    let counted = own.filter(|d| matches!(d.dose.status.as_str(), "planned" | "applied"));
+    let counted = own.filter(|d| d.dose.counts());
     let of = duties::Of {
         visit: stop.id,
         state: &stop.state,
