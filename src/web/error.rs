@@ -122,7 +122,8 @@ pub async fn dress(actor: Option<Actor>, request: Request, next: Next) -> Respon
         }
         None => return response,
     };
-    let words = said.words.as_str();
+    let language = actor.as_ref().map(Actor::reads).unwrap_or_default();
+    let words = &language.said(&said.words);
     let html = match &actor {
         Some(actor) => InsidePage { page: Page::of(actor, said.title.as_str(), ""), words }.render(),
         None => VisitorPage { page: Page::new(&said.title), words }.render(),

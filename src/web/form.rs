@@ -98,9 +98,10 @@ impl Form {
         self.errors.iter().find(|e| e.name == name).map(|e| e.message.as_str())
     }
 
-    /// Notes a mistake.
+    /// Notes a mistake, in the language of whoever typed.
     pub fn fail(&mut self, name: &str, message: impl Into<String>) {
-        self.errors.push(FieldError { name: name.to_owned(), message: message.into(), link: None });
+        let message = self.language.said(&message.into());
+        self.errors.push(FieldError { name: name.to_owned(), message, link: None });
     }
 
     /// Puts a value into the form, replacing what was there.

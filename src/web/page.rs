@@ -57,12 +57,12 @@ impl Page {
             current: href == at,
         };
         Self {
-            title: title.into(),
+            title: language.said(&title.into()),
             csrf: actor.csrf.clone(),
             css: statics::css(),
             nav: doors.iter().map(door).collect(),
             more: behind.iter().map(door).collect(),
-            notice: actor.notice.clone(),
+            notice: actor.notice.as_deref().map(|words| language.said(words)),
             company: actor.company.clone(),
             language,
             actor: Some(actor.clone()),

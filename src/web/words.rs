@@ -1,5 +1,5 @@
 //! Words that several pages use: dates as people here write them, rules and kinds in plain language.
-use crate::domain::hold::Rule;
+use crate::{domain::hold::Rule, texts::Language};
 use chrono::NaiveDate;
 use rust_decimal::Decimal;
 
@@ -51,7 +51,19 @@ fn thousands(number: &str) -> String {
 /// write them.
 #[must_use]
 pub fn sentence(text: &str) -> String {
-    with_areas(&with_days(text).replace("floz", "fl oz").replace("sqft", "sq ft"))
+    with_areas(&with_days(text, day).replace("floz", "fl oz").replace("sqft", "sq ft"))
+}
+
+/// The same for a reader of any language: a sentence that the program knows is read in theirs.
+#[must_use]
+pub fn sentence_in(language: Language, text: &str) -> String {
+    match language {
+        Language::English => sentence(text),
+        Language::Spanish => {
+            let told = with_days(&language.said(text), |day| language.day(&day));
+            told.replace("floz", "fl oz").replace("sqft", "sq ft")
+        }
+    }
 }
 
 fn with_areas(text: &str) -> String {
@@ -72,7 +84,7 @@ fn with_areas(text: &str) -> String {
     out
 }
 
-fn with_days(text: &str) -> String {
+fn with_days(text: &str, written: impl Fn(NaiveDate) -> String) -> String {
     let mut out = String::with_capacity(text.len());
     let mut rest = text;
     while let Some(at) = rest.find(|c: char| c.is_ascii_digit()) {
@@ -82,7 +94,7 @@ fn with_days(text: &str) -> String {
         let end = rest.find(|c: char| !(c.is_ascii_digit() || c == '-')).unwrap_or(rest.len());
         let word = rest[..end].trim_end_matches('-');
         match word.parse::<NaiveDate>() {
-            Ok(date) if word.len() == 10 => out.push_str(&day(date)),
+            Ok(date) if word.len() == 10 => out.push_str(&written(date)),
             _ => out.push_str(word),
         }
         rest = &rest[word.len()..];

@@ -2,12 +2,39 @@
 //! `templates/texts/<language>/*.ftl` (Project Fluent) and are part of the program.
 //!
 //! Label texts are not among them: they are shown as the signed label gives them.
+mod phrase;
+
 use chrono::{Datelike, NaiveDate};
 use fluent_bundle::{FluentArgs, FluentResource, FluentValue, concurrent::FluentBundle};
 use fluent_syntax::{ast, parser};
 use serde_json::{Map, Value};
 use std::sync::LazyLock;
 use unic_langid::LanguageIdentifier;
+
+/// The files of a language. A phone carries the first [`ON_PHONES`] of them: what only pages and mails say is left out.
+macro_rules! sources {
+    ($language:literal) => {
+        [
+            ("field.ftl", include_str!(concat!("../../templates/texts/", $language, "/field.ftl"))),
+            ("phone.ftl", include_str!(concat!("../../templates/texts/", $language, "/phone.ftl"))),
+            ("customer.ftl", include_str!(concat!("../../templates/texts/", $language, "/customer.ftl"))),
+            ("land.ftl", include_str!(concat!("../../templates/texts/", $language, "/land.ftl"))),
+            ("books.ftl", include_str!(concat!("../../templates/texts/", $language, "/books.ftl"))),
+            ("sentences.ftl", include_str!(concat!("../../templates/texts/", $language, "/sentences.ftl"))),
+            (
+                "sentences-land.ftl",
+                include_str!(concat!("../../templates/texts/", $language, "/sentences-land.ftl")),
+            ),
+            (
+                "sentences-books.ftl",
+                include_str!(concat!("../../templates/texts/", $language, "/sentences-books.ftl")),
+            ),
+        ]
+    };
+}
+
+/// How many files of a language a phone carries.
+const ON_PHONES: usize = 2;
 
 /// A language that the texts are written in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -49,16 +76,8 @@ impl Language {
 
     fn sources(self) -> &'static [(&'static str, &'static str)] {
         match self {
-            Self::English => &[
-                ("customer.ftl", include_str!("../templates/texts/en/customer.ftl")),
-                ("field.ftl", include_str!("../templates/texts/en/field.ftl")),
-                ("phone.ftl", include_str!("../templates/texts/en/phone.ftl")),
-            ],
-            Self::Spanish => &[
-                ("customer.ftl", include_str!("../templates/texts/es/customer.ftl")),
-                ("field.ftl", include_str!("../templates/texts/es/field.ftl")),
-                ("phone.ftl", include_str!("../templates/texts/es/phone.ftl")),
-            ],
+            Self::English => &sources!("en"),
+            Self::Spanish => &sources!("es"),
         }
     }
 
@@ -129,8 +148,7 @@ impl Language {
     #[must_use]
     pub fn sheet(self) -> Value {
         let mut all = Map::new();
-        // A phone does not carry what only customers read.
-        for (file, text) in self.sources().iter().filter(|(file, _)| *file != "customer.ftl") {
+        for (file, text) in self.sources().iter().take(ON_PHONES) {
             let tree = parser::parse(*text).unwrap_or_else(|(tree, errors)| {
                 tracing::error!(file, ?errors, "a text cannot be read");
                 tree

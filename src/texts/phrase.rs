@@ -1,0 +1,216 @@
+//! Sentences that the program makes of its rules and keeps in English, as a reader of another language reads them.
+//!
+//! What is decided is kept in one language, word for word: it must read the same years later, in a file, on paper and
+//! before an inspector. The files `sentences*.ftl` hold those sentences with their values left open, in English and in
+//! the other languages under the same names. A sentence is found by its English form, its values are read out of it, and it is
+//! filled in anew. What is not found stays as it is, so nothing is ever lost.
+use super::Language;
+use chrono::NaiveDate;
+use fluent_bundle::{FluentArgs, FluentValue};
+use fluent_syntax::{ast, parser};
+use regex::{Regex, RegexSet};
+use std::sync::LazyLock;
+
+/// A value may itself be made of phrases, down to this depth.
+const DEEPEST: u8 = 3;
+
+/// One English form of a sentence.
+struct Phrase {
+    name: String,
+    form: Regex,
+    /// Values in the order in which they stand in the form.
+    values: Vec<String>,
+    /// What the form says without showing it: `1` where the form for one is written without a number.
+    implied: Option<(String, String)>,
+    /// Letters that are the form's own: of several forms that fit, the one with most of them is meant.
+    own: usize,
+    /// The value that chooses among forms; it is a number.
+    chooses: Option<String>,
+}
+
+struct Book {
+    any: RegexSet,
+    phrases: Vec<Phrase>,
+}
+
+static BOOK: LazyLock<Book> = LazyLock::new(|| {
+    let files = Language::English.sources().iter().filter(|(file, _)| file.starts_with("sentences"));
+    Book::read(files.map(|(_, text)| *text))
+});
+
+impl Language {
+    /// A sentence of the program as readers of this language read it; several after each other too. What is no
+    /// sentence of the program stays as it is.
+    #[must_use]
+    pub fn said(self, english: &str) -> String {
+        if self == Self::English || english.is_empty() {
+            return english.to_owned();
+        }
+        if let Some(whole) = BOOK.find(self, english, 0) {
+            return whole;
+        }
+        let parts = sentences(english);
+        let told = |part: &&str| BOOK.find(self, part, 0).unwrap_or_else(|| (*part).to_owned());
+        parts.iter().map(told).collect::<Vec<_>>().join(" ")
+    }
+
+    /// Whether every sentence of it is one of the program's.
+    #[must_use]
+    pub fn knows(english: &str) -> bool {
+        let found = |text: &str| BOOK.find(Self::Spanish, text, 0).is_some();
+        found(english) || sentences(english).into_iter().all(found)
+    }
+}
+
+/// The text cut after each full stop that a new sentence follows.
+fn sentences(text: &str) -> Vec<&str> {
+    let (mut parts, mut from) = (vec![], 0);
+    for (at, _) in text.match_indices(". ") {
+        let next = text[at + 2..].chars().next();
+        if next.is_some_and(|c| c.is_uppercase() || c.is_ascii_digit()) {
+            parts.push(&text[from..=at]);
+            from = at + 2;
+        }
+    }
+    parts.push(&text[from..]);
+    parts
+}
+
+impl Book {
+    fn read<'a>(sources: impl Iterator<Item = &'a str>) -> Self {
+        let mut phrases = vec![];
+        for entry in sources.flat_map(|source| parser::parse(source).unwrap_or_else(|(tree, _)| tree).body) {
+            if let ast::Entry::Message(ast::Message { id, value: Some(pattern), .. }) = entry {
+                phrases.extend(forms(id.name, &pattern));
+            }
+        }
+        let any = RegexSet::new(phrases.iter().map(|phrase| phrase.form.as_str())).unwrap_or_else(|reason| {
+            tracing::error!(%reason, "the sentences cannot be searched");
+            RegexSet::empty()
+        });
+        Self { any, phrases }
+    }
+
+    fn find(&self, language: Language, text: &str, depth: u8) -> Option<String> {
+        let fitting = self.any.matches(text).into_iter().filter_map(|at| self.phrases.get(at));
+        let phrase = fitting.max_by_key(|phrase| phrase.own)?;
+        let found = phrase.form.captures(text)?;
+        let mut args = FluentArgs::new();
+        if let Some((name, value)) = &phrase.implied {
+            args.set(name.clone(), FluentValue::try_number(value.as_str()));
+        }
+        for (at, name) in phrase.values.iter().enumerate() {
+            let value = found.get(at + 1).map_or("", |value| value.as_str());
+            if phrase.chooses.as_ref() == Some(name) {
+                args.set(name.clone(), FluentValue::try_number(value));
+            } else {
+                args.set(name.clone(), self.value(language, value, depth + 1));
+            }
+        }
+        Some(language.fill(&phrase.name, &args))
+    }
+
+    /// A value: a day, a phrase or several of them joined, or what it is.
+    fn value(&self, language: Language, text: &str, depth: u8) -> String {
+        let one = |text: &str| match text.parse::<NaiveDate>() {
+            Ok(day) if text.len() == 10 => Some(language.day(&day)),
+            _ if depth < DEEPEST => self.find(language, text, depth),
+            _ => None,
+        };
+        if let Some(told) = one(text) {
+            return told;
+        }
+        for (between, joined) in [("; ", "; "), (" and ", language.say("and-between").as_str()), (", ", ", ")]
+        {
+            if text.contains(between) {
+                let parts: Vec<&str> = text.split(between).collect();
+                let told: Vec<String> = parts.iter().map(|part| self.value(language, part, depth)).collect();
+                if told.iter().zip(&parts).any(|(told, part)| told != part) {
+                    return told.join(joined);
+                }
+            }
+        }
+        text.to_owned()
+    }
+}
+
+/// Every English form of a message.
+fn forms(name: &str, pattern: &ast::Pattern<&str>) -> Vec<Phrase> {
+    if let [ast::PatternElement::Placeable { expression: ast::Expression::Select { selector, variants } }] =
+        pattern.elements.as_slice()
+        && let ast::InlineExpression::VariableReference { id } = selector
+    {
+        let form = |variant: &ast::Variant<&str>| {
+            let (ast::VariantKey::Identifier { name: key } | ast::VariantKey::NumberLiteral { value: key }) =
+                &variant.key;
+            let mut one = phrase(name, &variant.value)?;
+            one.chooses = Some(id.name.to_owned());
+            if !one.values.iter().any(|value| value == id.name) {
+                let value = if *key == "one" { "1" } else { key };
+                one.implied = Some((id.name.to_owned(), value.to_owned()));
+            }
+            Some(one)
+        };
+        return variants.iter().filter_map(form).collect();
+    }
+    phrase(name, pattern).into_iter().collect()
+}
+
+fn phrase(name: &str, pattern: &ast::Pattern<&str>) -> Option<Phrase> {
+    let (mut form, mut values, mut own) = ("(?s)^".to_owned(), vec![], 0);
+    for element in &pattern.elements {
+        match element {
+            ast::PatternElement::TextElement { value } => {
+                form.push_str(&regex::escape(value));
+                own += value.len();
+            }
+            ast::PatternElement::Placeable { expression: ast::Expression::Inline(one) } => match one {
+                ast::InlineExpression::VariableReference { id } => {
+                    form.push_str("(.+?)");
+                    values.push(id.name.to_owned());
+                }
+                ast::InlineExpression::StringLiteral { value } => {
+                    form.push_str(&regex::escape(value));
+                    own += value.len();
+                }
+                _ => return None,
+            },
+            ast::PatternElement::Placeable { .. } => return None,
+        }
+    }
+    form.push('$');
+    let form =
+        Regex::new(&form).inspect_err(|reason| tracing::error!(name, %reason, "a sentence is no pattern"));
+    Some(Phrase { name: name.to_owned(), form: form.ok()?, values, implied: None, own, chooses: None })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_no_phrase_fits_stays_as_it_is() {
+        let es = Language::Spanish;
+        assert_eq!(es.said("Along the walk"), "Along the walk");
+        assert_eq!(Language::English.said("Nothing here"), "Nothing here");
+        assert_eq!(es.said("Nothing here"), "Aquí no hay nada");
+        assert!(Language::knows("Nothing here") && !Language::knows("Along the walk"));
+    }
+
+    #[test]
+    fn sentences_are_cut_where_one_begins_and_not_within_numbers() {
+        let text = "At 2.5 g it fits. The next is on 2026-11-25. 3 are left.";
+        assert_eq!(sentences(text), ["At 2.5 g it fits.", "The next is on 2026-11-25.", "3 are left."]);
+    }
+
+    #[test]
+    fn a_form_with_numbers_is_read_and_chosen_by_number() {
+        let book = Book::read(std::iter::once(
+            "plants = { $count ->\n    [one] one plant of { $host }\n   *[other] { $count } plants of { $host }\n}",
+        ));
+        let fits = |text: &str| book.any.matches(text).into_iter().count();
+        assert_eq!((fits("one plant of ash"), fits("7 plants of ash"), fits("plants of ash")), (1, 1, 0));
+        assert_eq!(book.phrases[0].implied, Some(("count".to_owned(), "1".to_owned())));
+        assert_eq!(book.phrases[1].values, ["count", "host"]);
+    }
+}
