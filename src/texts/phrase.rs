@@ -112,12 +112,12 @@ impl Book {
 
     /// A value: a day, a phrase or several of them joined, or what it is.
     fn value(&self, language: Language, text: &str, depth: u8) -> String {
-        let one = |text: &str| match text.parse::<NaiveDate>() {
-            Ok(day) if text.len() == 10 => Some(language.day(&day)),
-            _ if depth < DEEPEST => self.find(language, text, depth),
-            _ => None,
-        };
-        if let Some(told) = one(text) {
+        if let Some(told) = day(language, text) {
+            return told;
+        }
+        if depth < DEEPEST
+            && let Some(told) = self.find(language, text, depth)
+        {
             return told;
         }
         for (between, joined) in [("; ", "; "), (" and ", language.say("and-between").as_str()), (", ", ", ")]
@@ -132,6 +132,18 @@ impl Book {
         }
         text.to_owned()
     }
+}
+
+/// A day as the program writes it, with or without an hour: `2026-11-25`, `Nov 25, 2026`, `Nov 25, 2026, 07:00`.
+fn day(language: Language, text: &str) -> Option<String> {
+    if text.len() == 10
+        && let Ok(day) = text.parse::<NaiveDate>()
+    {
+        return Some(language.day(&day));
+    }
+    let (day, rest) = NaiveDate::parse_and_remainder(text, "%b %-d, %Y").ok()?;
+    let plain = rest.is_empty() || rest.starts_with(", ") && rest.len() == 7 && rest.contains(':');
+    plain.then(|| format!("{}{rest}", language.day(&day)))
 }
 
 /// Every English form of a message.

@@ -45,6 +45,7 @@ mod same_answer;
 mod same_engine;
 mod sheets;
 mod sites;
+mod spanish;
 mod state_rules;
 mod supervision;
 mod trail;

@@ -1,6 +1,153 @@
 # Sentences that the program makes of its rules and keeps in English, with their values left open. The same names stand
 # in the other languages' files. A sentence is found by its English form: whoever changes it in the program changes it
-# here too. The tests in `tests/look` and beside the rules say which is missing.
+# here too. A value's name is free; one that stands twice in a sentence has two names.
 and-between = { " " }and{ " " }
-words-nothing-here = Nothing here
-words-no-such-page = There is no such page, or it is not yours to see.
+# Values that stand in several sentences
+words-a-calendar-year = a calendar year
+words-any-12-months = any 12 months
+words-month-day-span = { $from } to { $to } (month-day)
+words-rounded-down = { $amount } (rounded down)
+words-per-sqft = { $amount } sqft
+words-packets = { $amount } packets
+words-packet = { $amount } packet
+words-tablets = { $amount } tablets
+words-tablet = { $amount } tablet
+words-protection-months = { $count } months
+words-protection-month = { $count } month
+words-protection-weeks = { $count } weeks
+words-protection-week = { $count } week
+words-protection-days = { $count } days
+words-protection-day = { $count } day
+words-protection-years = { $count } years
+words-protection-year = { $count } year
+words-ft-of-height = ft of height
+words-in-of-trunk = in of trunk diameter
+words-in-of-girth = in of girth
+words-basal-drench = basal drench
+words-soil-drench = soil drench
+words-checked = checked
+words-part-checked = part checked
+words-unverified = unverified
+words-source-marked = { $source } (checked)
+words-source-part = { $source } (part checked)
+words-source-unverified = { $source } (unverified)
+words-source-verified = { $source } (verified on { $day })
+
+# Why a rule holds a dose back
+words-interval = { $days } days must lie between two applications of { $product } to this plant; the last is { $last }, so the next may be on { $next }. Rule: label of { $label }.
+words-max-one = At most { $max } application of { $product } to a plant in any 12 months; around { $day } there are already: { $days }. Rule: label of { $label }.
+words-max-many = At most { $max } applications of { $product } to a plant in any 12 months; around { $day } there are already: { $days }. Rule: label of { $label }.
+words-season = { $day } is outside the season of this use, { $spans } (month-day). Rule: label of { $product }.
+words-bloom-soon = The plant usually blooms { $span } (month-day), less than { $lead } days after { $day }, and this use is not allowed on plants in bloom. Rule: label of { $product }.
+words-bloom-usual = The plant usually blooms { $span } (month-day), and this use is not allowed on plants in bloom. Rule: label of { $product }.
+words-bloom-now = The plant is in bloom, until somebody notes that all petals have fallen, and this use is not allowed on plants in bloom. Rule: label of { $product }.
+words-span = { $from } to { $to }
+words-state-rule = { $ingredient } in { $state }: { $rule }. Source: { $source }.
+words-state-kept = Kept for { $ingredient } in { $state }: { $rule }. Source: { $source }.
+words-state-verify = To verify for { $ingredient } in { $state }: { $rule }. Source: { $source }.
+words-label-unsigned = The label entry of { $product } is not signed: a person with a current certification must check it against the label in hand first.
+words-host-excluded = The label of { $product } excludes { $host }.
+words-this-host = this host plant
+words-rate-outside = The rate lies outside the band on the label of { $product }.
+words-rate-outside-band = { $rate } { $unit } per { $per } is outside the band of { $low } to { $high } { $unit2 } per { $per2 } on the label of { $product }.
+words-rate-choose = Choose a rate from { $low } to { $high } { $unit } per { $per }.
+words-not-registered = { $product } must be registered in { $state } on the day of use; registered: { $spans }.
+words-never = never
+words-from-before = before to { $until }
+words-from-on = { $from } to on
+words-always = before to on
+words-pre-harvest = { $days } days must lie between the application and the harvest, { $when }. Rule: label of { $product }.
+words-pre-harvest-keep = Keep { $days } days between the application and the harvest.
+words-area-unknown = The annual cap of { $names } cannot be checked: no area is known for this land. A licensed person must choose the area that counts.
+words-food-unknown = Nobody has answered yet whether people eat from this plant or its root zone, and this use of { $product } does not cover food plants.
+words-food = People eat from this plant or its root zone, and this use of { $product } does not cover food plants.
+words-group-refused = { $product } on { $day } had the same mode of action, and the label of { $next } refuses to repeat it.
+words-group-rests = { $product } was drenched or injected on { $day }; no foliar use of group 4 may follow before { $until }. Rule: label of { $label }.
+words-group-again = Group { $group } again after { $product } on { $day }: resistance may build up.
+words-cap-refused = Annual cap of { $name }: { $cap } on { $area } is { $allowed } { $unit } in { $basis }. { $used } { $unit2 } are applied, booked or meant for plants before it from { $from } to { $to }, this dose holds { $held } { $unit3 }, together { $sum } { $unit4 }. Rule: label of { $product }.
+words-cap-today = Cap of { $name } today: { $used } { $unit } used of { $allowed } { $unit2 } in { $basis }, { $left } { $unit3 } left ({ $cap } on the label of { $product }).
+words-caps-several = { $count } caps on { $name } hold; this is the strictest today.
+words-earlier-unconfirmed = Earlier use of { $name } on this land is unconfirmed: the cap's window reaches before the known history.
+words-cap-left = { $name }: { $left } { $unit } left.
+words-cap-unchecked = { $name }: the cap cannot be checked, no area is known.
+
+# The way out
+words-way-sign = Let a person with a current certification check and sign the label entry.
+words-way-area = Let a licensed person choose the area that caps are counted on.
+words-way-food = Choose a product whose label covers food plants, or ask whether anybody eats from it.
+words-way-registered = Choose a product that is registered in the state on the day.
+words-way-host = Choose a product whose label does not exclude this plant.
+words-way-permission = Choose an ingredient or an applicator that the state allows.
+words-way-later = The first day that keeps every rule with this dose is { $day }.
+words-way-other = Choose another ingredient or method.
+words-way-rate = A rate of at most { $rate } { $unit } per { $per } fits.
+words-way-fewer-lowest = At the lowest rate { $fits } of the { $count } plants fit.
+words-way-fewer = At this rate { $fits } of the { $count } plants fit.
+words-no-density = the strength of { $name } ({ $strength }) and an amount in { $unit } need the product's density to meet
+words-no-piece = the strength of { $name } ({ $strength }) and an amount in { $unit } need the mass of one piece to meet
+words-percent = { $amount } percent
+words-not-whole-packet = no whole number of packets lies within the band of { $low } to { $high } for one plant
+words-not-whole-tablet = no whole number of tablets lies within the band of { $low } to { $high } for one plant
+
+# Why a plant is due when it is
+words-last-part = Last application on { $day }, as part of the record that it was split from.
+words-last = Last application on { $day }: { $amount } of { $product }.
+words-last-none = No application to this plant is known.
+words-protects = The application of { $day } by { $method } of { $product } protects for { $time }, until { $end }.
+words-uptake-none = No uptake time is stated, so the next is wanted on { $day }.
+words-uptake = The plant takes { $days } days to take the product up, so the next is wanted on { $day }.
+words-first-wanted = It is first wanted on { $day }.
+words-wanted-today = No day was set, so it is wanted today.
+words-kept-late = Every rule is kept on { $allowed }; due on { $day }, overdue.
+words-kept = Every rule is kept on { $allowed }; due on { $day }.
+words-first-day-gap = The first day that keeps every rule is { $day }: { $gap } days pass without protection.
+words-first-day = The first day that keeps every rule is { $day }.
+words-no-day = No day up to { $day } keeps every rule.
+words-booked = Booked for { $day }.
+
+# What was broken, and what came from the field
+words-no-certification = On { $day } no certification of { $state } was in force for { $name }, and no certified supervisor is named.
+words-label-later = On { $day } no label entry of { $product } was signed; the first one was signed on { $first }.
+words-reassigned = The visit had been given to { $name } when this came from the field.
+words-was-cancelled = The visit had been cancelled when this came from the field.
+words-recorded-twice = The visit has another record already. Both are kept and both count; if the work was done once, withdraw one of them.
+words-label-replaced = In the field another label entry of { $product } was shown than the one in force on { $day }; the record names the one in force.
+words-nothing-said = Nothing was said of it in the field.
+words-no-reason-given = No reason was given in the field.
+words-duty-lacks = { $duty }: { $rule } ({ $source }). Nothing is noted as done of it.
+words-duty-lacks-day = { $duty }: { $rule } ({ $source }). What was done named another day, { $day }.
+words-duty-late-usual = { $duty }: { $rule } ({ $source }). It was done so late that work could begin on { $from }; it began on { $at } (no hour is written down: eight is taken).
+words-duty-late = { $duty }: { $rule } ({ $source }). It was done so late that work could begin on { $from }; it began on { $at }.
+words-duty-name-neighbours = Tell the neighbours before
+words-duty-name-registry = Tell who is on the registry or asked to be told
+words-duty-name-customer = Tell the customer before
+words-duty-name-statement = Give the customer a statement afterwards
+words-duty-name-sign = Put up signs
+
+# Refusals and mistakes of the visit, the record and the measure
+words-visit-done = This visit is done already.
+words-visit-cancelled = This visit is cancelled already.
+words-ends-before = The work ends before it starts.
+words-choose-person = Choose one of these people.
+words-nothing-entered = Nothing was entered: a record holds at least one amount that was applied.
+words-recorded-other = This is already recorded, with other contents; amend it instead.
+words-form-used = This form was used already; open it anew.
+words-day-to-come = This day is still to come; a record says what was done.
+words-say-of = Say of { $plants } whether it was done, or why not.
+words-say-how = Say how it was done.
+words-moment-to-come = This moment is still to come; note it when it is done.
+words-nobody-needs = This visit is cancelled; nobody needs to be told.
+words-noted = Noted.
+words-no-supervise-self = Nobody supervises themselves; choose another person, or nobody.
+words-somebody-at-work = Choose somebody who is at work.
+words-height-impossible = No plant is as tall as that.
+words-stems-how = Say how several stems count as one diameter.
+words-girth-impossible = No trunk is as thick as that.
+words-girth-or-diameter = Write the trunk's girth or its diameter, not both.
+words-measure-something = Write a height, the trunk's diameter or girth, or the treated ground.
+words-changed-meanwhile = Somebody else changed this meanwhile. Look at it again.
+words-entered-already = This is already entered, and says something else than this form.
+words-at-most-characters = Use at most { $count } characters.
+words-whole-number = Write a whole number from { $from } to { $to }.
+words-waits = Waits for another day
+words-not-recorded = Not recorded yet
