@@ -135,6 +135,8 @@ pub struct Visit {
     pub caps: Vec<Cap>,
     /// Fields of the record that a rule of the site's state asks for.
     pub asked: Vec<AskedField>,
+    /// Notices and signs that the law asks for.
+    pub duties: Vec<Duty>,
     /// Whether the technician holds a certification of the state on that day.
     pub certified: bool,
     /// Who answers for a technician without one, where somebody was named; counts where the completion names
@@ -182,6 +184,29 @@ pub struct Neighbour {
     pub address: String,
     pub phone: String,
     pub note: String,
+}
+
+/// A notice or sign that a rule asks for at a visit, as it stands.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub struct Duty {
+    pub code: String,
+    /// `neighbours`, `registry`, `customer`, `statement` or `sign`.
+    pub kind: String,
+    /// What the rule says.
+    pub words: String,
+    /// What a sign must be; null: it is no sign.
+    pub sign: Option<String>,
+    pub source: String,
+    /// Whether somebody has read the rule at its source.
+    pub verified: bool,
+    /// Nothing more is to be done of it.
+    pub settled: bool,
+    /// Work may not begin before it is done.
+    pub holds: bool,
+    /// By when it must be done, as people read it; null: at any time before the work.
+    pub by: Option<String>,
+    /// It was done so late that work may begin only then.
+    pub from: Option<String>,
 }
 
 /// A planned dose, with what the phone needs to follow another measure: product = rate x measure x count /

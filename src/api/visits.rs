@@ -51,9 +51,12 @@ pub async fn since(
     let until = add_days(actor.today, state.config.phone_days);
     let mut tx = state.pool.begin().await?;
     sync::as_of_now(&mut tx).await?;
-    let now = sync::cursor(&mut tx, until).await?;
+    let now = sync::cursor(&mut tx, until, actor.reads()).await?;
     let then = ask.since.and_then(|text| text.parse::<Cursor>().ok());
-    let then = then.filter(|then| then.system == now.system && then.oldest <= now.oldest);
+    // Who reads another language since then is given everything anew, in words of that language.
+    let then = then.filter(|then| {
+        then.system == now.system && then.oldest <= now.oldest && then.language == now.language
+    });
     let touched = match then {
         Some(then) => sync::since(&mut tx, actor.id, then).await?,
         None => sync::all(&mut tx, actor.id, actor.today, until).await?,
@@ -106,7 +109,7 @@ fn gone(one: &Touched, actor: &Actor, until: NaiveDate) -> Option<Removed> {
     } else {
         return None;
     };
-    Some(Removed { id: one.id, why: why.to_owned(), words: words.to_owned() })
+    Some(Removed { id: one.id, why: why.to_owned(), words: actor.reads().said(words) })
 }
 
 /// The files that belong to the label versions of all visits that the phone holds.

@@ -1,35 +1,39 @@
 //! What changed for one technician's phone since it asked the last time.
 use super::Conn;
+use crate::texts::Language;
 use chrono::{NaiveDate, NaiveTime};
 use uuid::Uuid;
 
-/// How far a phone has read: which database, the oldest transaction that was still at work then, and the
-/// last day that it was given.
+/// How far a phone has read: which database, the oldest transaction that was still at work then, the last day that
+/// it was given, and in which language.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Cursor {
     /// A database restored elsewhere counts its transactions anew.
     pub system: i64,
     pub oldest: i64,
     pub until: NaiveDate,
+    pub language: Language,
 }
 
 impl std::fmt::Display for Cursor {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{:x}.{:x}.{}", self.system, self.oldest, self.until)
+        write!(f, "{:x}.{:x}.{}.{}", self.system, self.oldest, self.until, self.language.code())
     }
 }
 
 impl std::str::FromStr for Cursor {
     type Err = ();
     fn from_str(text: &str) -> Result<Self, ()> {
-        let mut parts = text.splitn(3, '.');
+        let mut parts = text.splitn(4, '.');
         let mut number = || {
             let digits = parts.next().filter(|d| d.bytes().all(|b| b.is_ascii_hexdigit()));
             // The system's number uses all 64 bits.
             digits.and_then(|d| u64::from_str_radix(d, 16).ok()).map(u64::cast_signed).ok_or(())
         };
         let (system, oldest) = (number()?, number()?);
-        Ok(Self { system, oldest, until: parts.next().and_then(|d| d.parse().ok()).ok_or(())? })
+        let until = parts.next().and_then(|d| d.parse().ok()).ok_or(())?;
+        let language = parts.next().and_then(Language::from_code).ok_or(())?;
+        Ok(Self { system, oldest, until, language })
     }
 }
 
@@ -47,13 +51,13 @@ pub async fn as_of_now(conn: &mut Conn) -> sqlx::Result<()> {
 ///
 /// # Errors
 /// When the database does not answer.
-pub async fn cursor(conn: &mut Conn, until: NaiveDate) -> sqlx::Result<Cursor> {
+pub async fn cursor(conn: &mut Conn, until: NaiveDate, language: Language) -> sqlx::Result<Cursor> {
     let (system, oldest): (i64, i64) = sqlx::query_as(
         "select system_identifier, pg_snapshot_xmin(pg_current_snapshot())::text::bigint from pg_control_system()",
     )
     .fetch_one(conn)
     .await?;
-    Ok(Cursor { system, oldest, until })
+    Ok(Cursor { system, oldest, until, language })
 }
 
 /// A visit that may concern the phone.

@@ -25,6 +25,18 @@ pub enum Duty {
 }
 
 impl Duty {
+    /// The code in the interface and in the names of texts.
+    #[must_use]
+    pub fn code(self) -> &'static str {
+        match self {
+            Self::Neighbours => "neighbours",
+            Self::Registry => "registry",
+            Self::Customer => "customer",
+            Self::Statement => "statement",
+            Self::Sign => "sign",
+        }
+    }
+
     /// In a few words.
     #[must_use]
     pub fn words(self) -> &'static str {

@@ -13,6 +13,10 @@ use std::sync::LazyLock;
 
 /// A value may itself be made of phrases, down to this depth.
 const DEEPEST: u8 = 3;
+/// A form with fewer letters of its own takes single words only: "a to b" is not the middle of any sentence.
+const FEWEST: usize = 6;
+/// So many sentences are at most said together.
+const MOST_TOGETHER: usize = 6;
 
 /// One English form of a sentence.
 struct Phrase {
@@ -24,6 +28,8 @@ struct Phrase {
     implied: Option<(String, String)>,
     /// Letters that are the form's own: of several forms that fit, the one with most of them is meant.
     own: usize,
+    /// Whether it ends with a full stop.
+    sentence: bool,
     /// The value that chooses among forms; it is a number.
     chooses: Option<String>,
 }
@@ -46,34 +52,25 @@ impl Language {
         if self == Self::English || english.is_empty() {
             return english.to_owned();
         }
-        if let Some(whole) = BOOK.find(self, english, 0) {
-            return whole;
-        }
-        let parts = sentences(english);
-        let told = |part: &&str| BOOK.find(self, part, 0).unwrap_or_else(|| (*part).to_owned());
-        parts.iter().map(told).collect::<Vec<_>>().join(" ")
+        let told = BOOK.told(self, english);
+        told.into_iter()
+            .map(|(part, told)| told.unwrap_or_else(|| part.to_owned()))
+            .collect::<Vec<_>>()
+            .join(" ")
     }
 
     /// Whether every sentence of it is one of the program's.
     #[must_use]
     pub fn knows(english: &str) -> bool {
-        let found = |text: &str| BOOK.find(Self::Spanish, text, 0).is_some();
-        found(english) || sentences(english).into_iter().all(found)
+        BOOK.told(Self::Spanish, english).iter().all(|(_, told)| told.is_some())
     }
 }
 
-/// The text cut after each full stop that a new sentence follows.
-fn sentences(text: &str) -> Vec<&str> {
-    let (mut parts, mut from) = (vec![], 0);
-    for (at, _) in text.match_indices(". ") {
-        let next = text[at + 2..].chars().next();
-        if next.is_some_and(|c| c.is_uppercase() || c.is_ascii_digit()) {
-            parts.push(&text[from..=at]);
-            from = at + 2;
-        }
-    }
-    parts.push(&text[from..]);
-    parts
+/// Where sentences of a text may end: at each full stop that something follows, and at its end.
+fn ends(text: &str) -> Vec<usize> {
+    let begins = |at: usize| text[at..].chars().next().is_some_and(char::is_alphanumeric);
+    let stops = text.match_indices(". ").map(|(at, _)| at).filter(|at| begins(at + 2));
+    stops.map(|at| at + 1).chain([text.len()]).collect()
 }
 
 impl Book {
@@ -91,9 +88,44 @@ impl Book {
         Self { any, phrases }
     }
 
+    /// The sentences of a text, each with how the language says it. What the program says may itself be several
+    /// sentences, and a source of law has full stops of its own: the text is cut so that as little as possible is
+    /// unknown, and then into as many parts as possible.
+    fn told<'t>(&self, language: Language, text: &'t str) -> Vec<(&'t str, Option<String>)> {
+        let ends = ends(text);
+        let start = |at: usize| if at == 0 { 0 } else { ends[at - 1] + 1 };
+        // From each place the best way to the end: what is unknown, the parts, and the first of them.
+        let mut ways: Vec<(usize, usize, usize, Option<String>)> = vec![(0, 0, 0, None); ends.len() + 1];
+        for at in (0..ends.len()).rev() {
+            let mut best: Option<(usize, usize, usize, Option<String>)> = None;
+            for next in at + 1..=ends.len().min(at + MOST_TOGETHER) {
+                let told = self.find(language, &text[start(at)..ends[next - 1]], 0);
+                if told.is_none() && next > at + 1 {
+                    continue;
+                }
+                let way = (ways[next].0 + usize::from(told.is_none()), ways[next].1 + 1, next, told);
+                let better =
+                    |best: &(usize, usize, usize, _)| way.0 < best.0 || (way.0 == best.0 && way.1 > best.1);
+                if best.as_ref().is_none_or(better) {
+                    best = Some(way);
+                }
+            }
+            ways[at] = best.unwrap_or_default();
+        }
+        let (mut all, mut at) = (vec![], 0);
+        while at < ends.len() {
+            let (_, _, next, told) = ways[at].clone();
+            all.push((&text[start(at)..ends[next - 1]], told));
+            at = next;
+        }
+        all
+    }
+
     fn find(&self, language: Language, text: &str, depth: u8) -> Option<String> {
         let fitting = self.any.matches(text).into_iter().filter_map(|at| self.phrases.get(at));
-        let phrase = fitting.max_by_key(|phrase| phrase.own)?;
+        // What is no sentence fits into no sentence: a span of days is not the rest of one.
+        let sentence = text.ends_with('.');
+        let phrase = fitting.filter(|one| one.sentence == sentence).max_by_key(|one| one.own)?;
         let found = phrase.form.captures(text)?;
         let mut args = FluentArgs::new();
         if let Some((name, value)) = &phrase.implied {
@@ -110,27 +142,28 @@ impl Book {
         Some(language.fill(&phrase.name, &args))
     }
 
-    /// A value: a day, a phrase or several of them joined, or what it is.
+    /// A value: a day, several known ones joined, a phrase, or what it is.
     fn value(&self, language: Language, text: &str, depth: u8) -> String {
+        self.known(language, text, depth).unwrap_or_else(|| text.to_owned())
+    }
+
+    fn known(&self, language: Language, text: &str, depth: u8) -> Option<String> {
         if let Some(told) = day(language, text) {
-            return told;
+            return Some(told);
         }
-        if depth < DEEPEST
-            && let Some(told) = self.find(language, text, depth)
-        {
-            return told;
+        if depth >= DEEPEST {
+            return None;
         }
-        for (between, joined) in [("; ", "; "), (" and ", language.say("and-between").as_str()), (", ", ", ")]
-        {
+        let and = language.say("and-between");
+        for (between, joined) in [("; ", "; "), (" and ", and.as_str()), (", ", ", ")] {
             if text.contains(between) {
-                let parts: Vec<&str> = text.split(between).collect();
-                let told: Vec<String> = parts.iter().map(|part| self.value(language, part, depth)).collect();
-                if told.iter().zip(&parts).any(|(told, part)| told != part) {
-                    return told.join(joined);
+                let parts = text.split(between).map(|part| self.known(language, part, depth));
+                if let Some(told) = parts.collect::<Option<Vec<_>>>() {
+                    return Some(told.join(joined));
                 }
             }
         }
-        text.to_owned()
+        self.find(language, text, depth)
     }
 }
 
@@ -191,9 +224,14 @@ fn phrase(name: &str, pattern: &ast::Pattern<&str>) -> Option<Phrase> {
         }
     }
     form.push('$');
+    if own < FEWEST {
+        form = form.replace("(.+?)", r"(\S+?)");
+    }
     let form =
         Regex::new(&form).inspect_err(|reason| tracing::error!(name, %reason, "a sentence is no pattern"));
-    Some(Phrase { name: name.to_owned(), form: form.ok()?, values, implied: None, own, chooses: None })
+    let form = form.ok()?;
+    let sentence = form.as_str().ends_with("\\.$");
+    Some(Phrase { name: name.to_owned(), form, values, implied: None, own, sentence, chooses: None })
 }
 
 #[cfg(test)]
@@ -212,7 +250,12 @@ mod tests {
     #[test]
     fn sentences_are_cut_where_one_begins_and_not_within_numbers() {
         let text = "At 2.5 g it fits. The next is on 2026-11-25. 3 are left.";
-        assert_eq!(sentences(text), ["At 2.5 g it fits.", "The next is on 2026-11-25.", "3 are left."]);
+        let (mut from, mut cut) = (0, vec![]);
+        for end in ends(text) {
+            cut.push(&text[from..end]);
+            from = end + 1;
+        }
+        assert_eq!(cut, ["At 2.5 g it fits.", "The next is on 2026-11-25.", "3 are left."]);
     }
 
     #[test]

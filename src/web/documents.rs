@@ -77,7 +77,7 @@ pub async fn lines(
 }
 
 /// `84 KB`, `1.3 MB`; rounded up.
-fn size(bytes: i64) -> String {
+pub(super) fn size(bytes: i64) -> String {
     if bytes < 1 << 20 {
         return format!("{} KB", (bytes + 1023) / 1024);
     }

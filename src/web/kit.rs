@@ -82,7 +82,7 @@ impl Kit {
             match show(dose, count, vessel) {
                 Ok(shown) => lines.push(shown_words(language, vessel, &shown, count)),
                 Err(CannotShow::Kind(_)) => {}
-                Err(band) => lines.push(words::sentence(&format!("{band}."))),
+                Err(band) => lines.push(words::sentence_in(language, &format!("{band}."))),
             }
         }
         lines

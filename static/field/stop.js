@@ -42,6 +42,23 @@ function arrival(visit, labels, papers, company) {
   ];
 }
 
+/** Notices and signs by law, as they stood at the last contact. */
+function duties(visit) {
+  const all = visit.duties ?? [];
+  const standing = (one) => (one.settled ? badge("done", say("duty-done")) : one.holds ? badge("held", say("duty-holds")) : badge("due", say("duty-open")));
+  const line = (one) => h("li", {},
+    h("p", {}, h("strong", {}, say(`duty-${one.kind}`)), " ", standing(one)),
+    h("p", {}, `${one.words}.`, one.by && ` ${say("duty-by", { day: one.by })}`), one.sign && h("p", {}, one.sign),
+    h("p", { class: "soft" }, one.source, !one.verified && `, ${say("duty-unverified")}`, ". ", say("duty-live-rule")));
+  const first = all.filter((one) => one.holds);
+  return all.length ? [
+    h("h2", {}, say("duty-title")),
+    first.map((one) => h("div", { class: "caution" }, h("h3", {}, say("duty-do-not-begin")), h("p", {}, say(`duty-${one.kind}`), one.from && `. ${say("duty-late", { day: one.from })}`))),
+    h("ul", { class: "ways" }, all.map(line)),
+    h("p", { class: "soft" }, say("duty-on-phone"), " ", h("a", { href: `/visits/${visit.id}#duties` }, say("duty-visit-page")), "."),
+  ] : null;
+}
+
 function neighbours(visit, draft, changed, zone) {
   const list = h("ul", {}), wanted = h("ul", {}), who = h("input", { autocomplete: "off" });
   const named = (one) => (one.address ? `${one.name}, ${one.address}` : one.name);
@@ -199,7 +216,7 @@ export async function show(me, id, leave) {
   }
 
   return [
-    ...top, neighbours(visit, draft, changed, me.time_zone), found,
+    ...top, duties(visit), neighbours(visit, draft, changed, me.time_zone), found,
     h("h2", {}, say("plants-title")), visit.doses.map((dose, at) => card(dose, at, context)), ...caps,
     ending(visit, draft, changed, asked, supervisors ?? []), pictures(me, draft, changed), wrong,
     h("div", { class: "actions" }, h("button", { type: "button", id: "finish", onclick: () => end(false) }, say("finish-as", { name: me.name }))),

@@ -1,12 +1,13 @@
 //! One visit as the phone holds it: exact figures, so that another measure gives another dose without signal.
 use crate::texts::Language;
 use crate::{
+    actions::duty as duties,
     api::{
         problem::Result,
-        shapes::{AskedField, Cap, Dose, Draw, Label, Neighbour, RecordBy, Site, Visit},
+        shapes::{AskedField, Cap, Dose, Draw, Duty, Label, Neighbour, RecordBy, Site, Visit},
     },
     db::{
-        Conn, fact, label, neighbour, product, record, site,
+        Conn, duty, fact, label, neighbour, product, record, site,
         sync::{self, Touched},
         visit::{self, Dose as Row, Visit as Found},
     },
@@ -14,13 +15,14 @@ use crate::{
         book::Book,
         cap::{CapStanding, EarlierUse, Room},
         facts::Facts,
+        notice::Standing,
         permission::{Applicator, Mark},
         quantity::{AmountUnit, Exact, fixed_down, floor_at, from_decimal, to_decimal},
         record::{Field, record_by, rules_for},
     },
     web::{pour, session::Actor},
 };
-use chrono::NaiveDate;
+use chrono::{DateTime, NaiveDate, Utc};
 use num_bigint::BigInt;
 use num_traits::Zero;
 use rust_decimal::Decimal;
@@ -40,7 +42,10 @@ pub async fn whole(conn: &mut Conn, actor: &Actor, touched: &Touched, of: &Found
     let rows: Vec<_> = rows.into_iter().map(|row| (draws(&land, &row), row)).collect();
     let rows: Vec<_> = rows.into_iter().map(|(draws, row)| (row, draws)).collect();
     let lefts = lefts(&rooms, &rows);
-    let doses = rows.into_iter().zip(lefts).map(|((row, draws), left)| dose(row, draws, left)).collect();
+    let language = actor.reads();
+    let duties = duties(conn, actor, of, &rows).await?;
+    let doses =
+        rows.into_iter().zip(lefts).map(|((row, draws), left)| dose(language, row, draws, left)).collect();
     Ok(Visit {
         id: of.id,
         parcel: of.parcel_id,
@@ -50,9 +55,10 @@ pub async fn whole(conn: &mut Conn, actor: &Actor, touched: &Touched, of: &Found
         arrives_at: touched.arrives_at,
         leaves_at: touched.leaves_at,
         note: of.note.clone(),
-        site: place(conn, of).await?,
-        caps: caps(&facts, &rooms)?,
-        asked: asked(&of.state, restricted),
+        site: place(conn, of, language).await?,
+        caps: caps(&facts, &rooms, language)?,
+        asked: asked(&of.state, restricted, language),
+        duties,
         supervisor: of.supervisor_id,
         supervisor_name: of.supervisor_name.clone().unwrap_or_default(),
         certified: own.is_some_and(|named| !named.number.is_empty()),
@@ -74,7 +80,7 @@ pub fn due_by(state: &str, restricted: bool, on: NaiveDate) -> RecordBy {
     )
 }
 
-async fn place(conn: &mut Conn, of: &Found) -> Result<Site> {
+async fn place(conn: &mut Conn, of: &Found, language: Language) -> Result<Site> {
     let more = sync::place(conn, of.site_id).await?;
     let emergency_place = if more.emergency_place.is_empty() {
         sync::help(conn).await?.emergency_place
@@ -92,7 +98,7 @@ async fn place(conn: &mut Conn, of: &Found) -> Result<Site> {
         latitude: more.latitude,
         longitude: more.longitude,
         access_note: of.access_note.clone(),
-        hours: site::windows(conn, of.site_id).await?.iter().map(site::Window::words).collect(),
+        hours: site::windows(conn, of.site_id).await?.iter().map(|w| language.said(&w.words())).collect(),
         customer_name: of.customer_name.clone(),
         customer_phone: of.customer_phone.clone(),
         water_distance_ft: of.water_distance_ft,
@@ -107,10 +113,10 @@ fn told(n: neighbour::Neighbour) -> Neighbour {
     Neighbour { id: n.id, name: n.name, address: n.address, phone: n.phone, note: n.note }
 }
 
-fn dose(d: Row, draws: Vec<(String, Exact)>, left: Option<Decimal>) -> Dose {
+fn dose(language: Language, d: Row, draws: Vec<(String, Exact)>, left: Option<Decimal>) -> Dose {
     let times = from_decimal(d.measure) * BigInt::from(d.count) / from_decimal(d.rate_per);
     let band = d.water_low.zip(d.water_high).zip(d.water_unit.as_deref());
-    let water = band.and_then(|((low, high), unit)| pour::water(Language::English, low, high, unit, &times));
+    let water = band.and_then(|((low, high), unit)| pour::water(language, low, high, unit, &times));
     Dose {
         plant: d.plant_id,
         label_use: d.label_use_id,
@@ -132,7 +138,7 @@ fn dose(d: Row, draws: Vec<(String, Exact)>, left: Option<Decimal>) -> Dose {
         rate_low: d.rate_low,
         rate_high: d.rate_high,
         amount: d.amount,
-        pour: pour::amount(d.amount, &d.unit),
+        pour: pour::amount_in(language, d.amount, &d.unit),
         unit: d.unit,
         water_low: d.water_low,
         water_high: d.water_high,
@@ -194,8 +200,44 @@ fn fraction(value: &Exact) -> String {
     format!("{}/{}", value.numer(), value.denom())
 }
 
+/// Notices and signs that the law asks for at this visit, as they stand.
+async fn duties(conn: &mut Conn, actor: &Actor, of: &Found, rows: &[Drawing]) -> Result<Vec<Duty>> {
+    let doses: Vec<Row> = rows.iter().map(|(row, _)| row.clone()).collect();
+    let done = duty::of_visits(conn, &[of.id]).await?;
+    let all = duties::lines(&duties::Of::visit(of, &doses), &done, actor.time_zone);
+    Ok(all.into_iter().map(|line| wanted(line, of, actor)).collect())
+}
+
+fn wanted(line: duties::Line, of: &Found, actor: &Actor) -> Duty {
+    let language = actor.reads();
+    let moment = |at: DateTime<Utc>| {
+        let local = at.with_timezone(&actor.time_zone);
+        format!("{}, {}", language.day(&local.date_naive()), local.format("%H:%M"))
+    };
+    let by = line.by().map(moment);
+    let from = match line.standing {
+        Standing::Late(from) => Some(moment(from)),
+        _ => None,
+    };
+    Duty {
+        code: line.rule.code.to_owned(),
+        kind: line.rule.duty.code().to_owned(),
+        words: language.said(line.rule.words),
+        sign: line.rule.sign.map(|sign| {
+            let parts = [sign.size, sign.says, sign.stands].map(|part| language.said(part));
+            parts.join("; ")
+        }),
+        source: language.said(line.rule.source),
+        verified: line.rule.mark != Mark::Unverified,
+        settled: line.standing.is_settled(),
+        holds: line.holds() && of.is_booked(),
+        by,
+        from,
+    }
+}
+
 /// Every cap on the land.
-fn caps(facts: &Facts, rooms: &[Room]) -> Result<Vec<Cap>> {
+fn caps(facts: &Facts, rooms: &[Room], language: Language) -> Result<Vec<Cap>> {
     let number = |value: &Exact| fixed_down(value, 2).parse::<Decimal>().unwrap_or_default();
     let one = |standing: CapStanding| {
         let left = standing.remaining.as_ref().map(|r| (r - &standing.reserved).max(Exact::zero()));
@@ -215,14 +257,14 @@ fn caps(facts: &Facts, rooms: &[Room]) -> Result<Vec<Cap>> {
             unit: unit.to_owned(),
             unconfirmed: standing.earlier_use == EarlierUse::Unconfirmed,
             ingredient: standing.ingredient,
-            words,
+            words: language.said(&words),
         }
     };
     Ok(book(facts)?.standings().into_iter().map(one).collect())
 }
 
 /// Fields of the record that a rule of the state, or a federal one, asks for.
-fn asked(state: &str, restricted: bool) -> Vec<AskedField> {
+fn asked(state: &str, restricted: bool, language: Language) -> Vec<AskedField> {
     let fields = [
         (Field::StartTime, "started_at"),
         (Field::EndTime, "finished_at"),
@@ -236,7 +278,7 @@ fn asked(state: &str, restricted: bool) -> Vec<AskedField> {
         let rule = rules.iter().find(|rule| rule.asks(field))?;
         Some(AskedField {
             field: name.to_owned(),
-            words: format!("{}, asked by {} ({})", field.words(), rule.state, rule.source),
+            words: language.said(&format!("{}, asked by {} ({})", field.words(), rule.state, rule.source)),
         })
     };
     fields.into_iter().filter_map(told).collect()

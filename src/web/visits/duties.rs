@@ -53,14 +53,8 @@ pub struct Typed {
 impl DutyLine {
     /// The name of the text that says what it is.
     #[must_use]
-    pub fn text(&self) -> &'static str {
-        match self.rule.duty {
-            Duty::Neighbours => "duty-neighbours",
-            Duty::Registry => "duty-registry",
-            Duty::Customer => "duty-customer",
-            Duty::Statement => "duty-statement",
-            Duty::Sign => "duty-sign",
-        }
+    pub fn text(&self) -> String {
+        format!("duty-{}", self.rule.duty.code())
     }
 
     /// The badge: its kind, and the name of its text.

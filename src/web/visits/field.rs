@@ -2,7 +2,7 @@
 //! and what the signed label says about it.
 use crate::{
     db::{
-        Conn, fact, label, product, record, site,
+        Conn, document, fact, label, product, record, site,
         visit::{self, Dose, Visit},
     },
     domain::{
@@ -12,7 +12,7 @@ use crate::{
         quantity::{Exact, from_decimal},
     },
     texts::Language,
-    web::{Result, kit::Kit, pour},
+    web::{Result, documents, kit::Kit, pour},
 };
 use chrono::NaiveDate;
 use fluent_bundle::FluentArgs;
@@ -53,6 +53,24 @@ pub struct Label {
     pub first_aid: String,
     pub restricted: bool,
     pub number: i32,
+    /// Its files: the newest label and the newest safety data sheet.
+    pub files: Vec<File>,
+}
+
+/// A file of a label.
+pub struct File {
+    pub id: Uuid,
+    /// Code of what it is.
+    pub kind: String,
+    pub size: String,
+}
+
+impl File {
+    /// The name of the text that says what it is.
+    #[must_use]
+    pub fn text(&self) -> String {
+        format!("paper-{}", self.kind)
+    }
 }
 
 /// The doses of a visit with their labels and what the caps still leave.
@@ -121,14 +139,17 @@ pub async fn labels(conn: &mut Conn, versions: impl Iterator<Item = Uuid>) -> Re
     for version in versions.collect::<BTreeSet<Uuid>>() {
         let Some(found) = label::load(conn, version).await? else { continue };
         let product = product::find(conn, found.version.product_id).await?;
-        said.extend(product.map(|product| label_words(found, product)));
+        let Some(product) = product else { continue };
+        let files = newest(document::of(conn, product.id, Some(version)).await?);
+        said.push(label_words(found, product, files));
     }
     Ok(said)
 }
 
 /// The site's hours in words, and how far the water is; unknown is said to be unknown.
 pub async fn site_lines(conn: &mut Conn, of: &Visit, language: Language) -> Result<(Vec<String>, String)> {
-    let hours = site::windows(conn, of.site_id).await?.iter().map(site::Window::words).collect();
+    let windows = site::windows(conn, of.site_id).await?;
+    let hours = windows.iter().map(|window| language.said(&window.words())).collect();
     let water = match of.water_distance_ft {
         Some(feet) => language.say_of("feet-away", "feet", pour::number(feet)),
         None => language.say("water-unknown"),
@@ -141,7 +162,13 @@ pub async fn certified(conn: &mut Conn, of: &Visit, on: NaiveDate) -> Result<Opt
     Ok(record::person_on(conn, of.technician_id, &of.state, on).await?)
 }
 
-fn label_words(found: label::Label, product: product::Product) -> Label {
+/// The first of each kind, which is the newest.
+fn newest(mut all: Vec<document::Document>) -> Vec<File> {
+    all.dedup_by(|next, before| next.kind == before.kind);
+    all.into_iter().map(|d| File { id: d.id, size: documents::size(d.bytes), kind: d.kind }).collect()
+}
+
+fn label_words(found: label::Label, product: product::Product, files: Vec<File>) -> Label {
     let v = found.version;
     Label {
         product: product.name,
@@ -152,6 +179,7 @@ fn label_words(found: label::Label, product: product::Product) -> Label {
         first_aid: v.first_aid,
         restricted: v.restricted_use,
         number: v.number,
+        files,
     }
 }
 
@@ -171,7 +199,7 @@ pub fn line(language: Language, d: &Dose) -> DoseLine {
     let band = d.water_low.zip(d.water_high).zip(d.water_unit.as_deref());
     let state = match d.status.as_str() {
         "applied" => ("done", language.say("dose-applied")),
-        "skipped" => ("off", language.say_of("dose-skipped", "reason", d.skip_reason.as_str())),
+        "skipped" => ("off", language.say_of("dose-skipped", "reason", language.said(&d.skip_reason))),
         "released" => ("off", language.say("dose-released")),
         _ => ("soon", language.say("dose-planned")),
     };

@@ -52,7 +52,7 @@ pub async fn offer(
             language.fill("offer-dose", &args)
         }
         Err(why) => {
-            args.set("why", format!("{why}."));
+            args.set("why", format!("{}.", language.said(why)));
             language.fill("offer-none", &args)
         }
     };
@@ -96,7 +96,8 @@ async fn worked_out(
     let Err(PlanError::Refused(why)) = may_plan(&facts, &ask) else { return Ok((worked, vec![])) };
     let words = |one: crate::domain::plan::Refusal| {
         let said = format!("{} {}", one.words, one.way_out.unwrap_or_default());
-        words::sentence(&actor.reads().say_of("offer-warning", "words", said))
+        let said = words::sentence_in(actor.reads(), said.trim());
+        actor.reads().say_of("offer-warning", "words", said)
     };
     Ok((worked, why.into_iter().map(words).collect()))
 }

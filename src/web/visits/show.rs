@@ -12,7 +12,7 @@ use crate::{
         record::{self, Named},
         visit::Visit,
     },
-    domain::user::Role,
+    domain::{permission::Mark, record::record_by, user::Role},
     web::{
         AppState, Result,
         form::{Form, Posted},
@@ -29,6 +29,7 @@ use axum::{
     http::StatusCode,
     response::{IntoResponse, Response},
 };
+use fluent_bundle::FluentArgs;
 use uuid::Uuid;
 
 #[derive(Template, WebTemplate)]
@@ -64,6 +65,8 @@ struct FieldPage {
     /// Booked, and its day has come.
     recordable: bool,
     duties: Vec<DutyLine>,
+    /// By when the record is due, and by which rule.
+    record_by: Option<String>,
     /// When the site may be entered; none: any working hour.
     hours: Vec<String>,
     water: String,
@@ -87,8 +90,29 @@ async fn field_page(state: &AppState, actor: &Actor, id: Uuid) -> Result<Respons
     let page = Page::of(actor, visit.street.clone(), AT);
     let recordable = recordable(&visit, actor);
     let duties = duties::lines(&mut conn, &visit, actor).await?;
-    Ok(FieldPage { page, state: badge, work, record, recordable, duties, hours, water, visit }
+    let restricted = work.labels.iter().any(|label| label.restricted);
+    let record_by = (recordable && record.is_none()).then(|| deadline(actor, &visit, restricted));
+    Ok(FieldPage { page, state: badge, work, record, recordable, duties, record_by, hours, water, visit }
         .into_response())
+}
+
+/// The days that are left for the record, and the rule that counts them.
+fn deadline(actor: &Actor, visit: &Visit, restricted: bool) -> String {
+    let language = actor.reads();
+    let rule = record_by(&visit.state, restricted, visit.on_date);
+    let day = rule.map_or(visit.on_date, |rule| rule.day);
+    let left = (day - actor.today).num_days();
+    let mut args = FluentArgs::new();
+    args.set("count", left.abs());
+    args.set("day", language.day(&day));
+    let by = match rule {
+        None => language.say("record-rule-own"),
+        Some(rule) => {
+            let text = if rule.mark == Mark::Unverified { "record-rule-unverified" } else { "record-rule" };
+            language.say_of(text, "source", rule.source)
+        }
+    };
+    format!("{} {by}", language.fill(if left < 0 { "record-late" } else { "record-left" }, &args))
 }
 
 async fn office_page(state: &AppState, actor: &Actor, id: Uuid, form: Option<Form>) -> Result<OfficePage> {

@@ -8,6 +8,7 @@
 mod opinion;
 mod properties;
 mod random;
+mod said;
 mod wide;
 mod world;
 

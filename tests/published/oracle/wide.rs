@@ -234,6 +234,11 @@ impl Wide {
     }
 }
 
+/// The scenario text of a seed.
+pub fn random_text(seed: u64) -> String {
+    draw(seed).text()
+}
+
 #[test]
 fn day_by_day_gives_the_same_for_what_labels_say_beside_rates() {
     let mut held: BTreeMap<String, usize> = BTreeMap::new();

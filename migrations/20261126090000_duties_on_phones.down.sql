@@ -1,0 +1,2 @@
+drop trigger visit_duty_noted on visit_duty;
+drop function note_duty_change();
