@@ -69,7 +69,8 @@ pub async fn accept(
             received_at,
             content: item.completion,
         };
-        outcomes.push(completion::accept(&actor.doer(), actor.today, actor.time_zone, &sent).await);
+        let outcome = completion::accept(&actor.doer(), actor.today, actor.time_zone, &sent).await;
+        outcomes.push(outcome.read_in(actor.reads()));
     }
     if alone && let Some(problem) = outcomes.first().and_then(refused) {
         return Err(problem);

@@ -15,6 +15,8 @@ use std::sync::LazyLock;
 const DEEPEST: u8 = 3;
 /// A form with fewer letters of its own takes single words only: "a to b" is not the middle of any sentence.
 const FEWEST: usize = 6;
+/// The value of this name is a list of names: its "and" is the program's and no part of a name.
+const NAMES: &str = "names";
 /// So many sentences are at most said together.
 const MOST_TOGETHER: usize = 6;
 
@@ -136,7 +138,11 @@ impl Book {
             if phrase.chooses.as_ref() == Some(name) {
                 args.set(name.clone(), FluentValue::try_number(value));
             } else {
-                args.set(name.clone(), self.value(language, value, depth + 1));
+                let told = self.value(language, value, depth + 1);
+                args.set(
+                    name.clone(),
+                    if name == NAMES { told.replace(" and ", &language.say("and-between")) } else { told },
+                );
             }
         }
         Some(language.fill(&phrase.name, &args))

@@ -8,24 +8,11 @@ import { clock, day, knows, say } from "./words.js";
 const KIND = { waiting: "due", sent: "soon", accepted: "done", refused: "flag" };
 const STATE = { waiting: "state-waiting", sent: "state-sent", accepted: "state-accepted", refused: "state-refused" };
 
-// Whose own text says all there is to say.
-const WHOLE = ["unsigned", "visit-unknown", "key-used", "in-progress", "missing-key", "failed"];
-
-/** What a note says beyond its code: in English the server's own words with their figures, else the same sentence
- *  from the texts; what the server alone can say stays English and is marked so. */
-function sentence({ code, words, said, values = {} }) {
-  if (document.documentElement.lang !== "en") {
-    if (said && knows(`said-${said}`)) return h("span", {}, say(`said-${said}`, values.day ? { ...values, day: day(values.day) } : values));
-    if (WHOLE.includes(code)) return "";
-  }
-  return h("span", { lang: "en" }, words);
-}
-
 /** A note in the person's language. */
 function note(one) {
   const known = knows(`note-${one.code}`);
-  return h("li", {}, known && h("strong", {}, say(`note-${one.code}`)), known && " ", sentence(one), " ",
-    knows(`do-${one.code}`) ? say(`do-${one.code}`) : h("span", { lang: "en" }, one.to_do));
+  return h("li", {}, known && h("strong", {}, say(`note-${one.code}`)), known && " ", one.words, " ",
+    knows(`do-${one.code}`) ? say(`do-${one.code}`) : one.to_do);
 }
 
 async function item(one, me, redraw) {

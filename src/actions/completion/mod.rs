@@ -18,14 +18,13 @@ use crate::{
         record::{person_on, present, restricted_among},
         signature, sync,
     },
-    domain::record::{Field, missing},
+    domain::record::missing,
 };
 use chrono::{DateTime, NaiveDate, TimeDelta, Utc};
 use chrono_tz::Tz;
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 use sqlx::Acquire;
-use std::collections::BTreeMap;
 use uuid::Uuid;
 
 /// A completion with what came along with it.
@@ -214,7 +213,6 @@ async fn recorded(
     let read = read::read(doer, tx, today, zone, sent, done, &visit).await?;
     let said = record::of_phone(doer, tx, today, &held, &visit, &read.done).await?;
     let mut notes: Vec<Note> = said.flags.iter().map(|(rule, words)| flag_note(rule, words)).collect();
-    read::name(&mut notes, &visit, &read.replaced, read.done.stop.on);
     notes.extend(read.notes);
     let Some(version) = said.version else {
         let words = "Nothing was applied; the visit is closed with the reasons.";
@@ -265,50 +263,26 @@ async fn lacking(tx: &mut Conn, version: &crate::db::record::Version) -> Result<
     let words = |m: crate::domain::record::Missing| {
         let words =
             format!("The {} is missing, asked by {} ({}).", m.field.words(), m.source, m.mark.words());
-        note("missing-field", words, "Amend the record.").saying(lacks_name(m.field), &[("source", m.source)])
+        note("missing-field", words, "Amend the record.")
     };
     let mut notes: Vec<Note> = lacks.into_iter().map(words).collect();
     let found = version.head.conditions.as_ref();
     let injected = version.items.iter().any(|i| i.method == "soil-injection");
     if injected && found.is_none_or(|c| c.utility_ticket.is_empty()) {
         let words = "Something was injected into the soil and no utility-locate ticket is named.";
-        let ticket = note("missing-field", words, "Tell the office the number of the ticket.");
-        notes.push(ticket.saying("lacks-ticket", &[]));
+        notes.push(note("missing-field", words, "Tell the office the number of the ticket."));
     }
     Ok(notes)
-}
-
-/// The sentence that says in any language that this is missing; empty: it is only said by its words.
-fn lacks_name(field: Field) -> &'static str {
-    match field {
-        Field::StartTime => "lacks-start",
-        Field::EndTime => "lacks-end",
-        Field::WindDirection => "lacks-wind-direction",
-        Field::WindSpeed => "lacks-wind-speed",
-        Field::AirTemperature => "lacks-temperature",
-        Field::Mixture => "lacks-water",
-        Field::CertificationNumber => "lacks-certification",
-        Field::Supervisor => "lacks-supervisor",
-        _ => "",
-    }
 }
 
 fn flag_note(rule: &str, words: &str) -> Note {
     let ours = [read::REASSIGNED, read::CANCELLED, read::TWICE, read::REPLACED];
     let code = ours.into_iter().find(|code| *code == rule).unwrap_or("limit-broken");
-    let said =
-        note(code, words, "Nothing on the phone: a licensed person answers the flag on the record's page.");
-    if code == "limit-broken" { said.saying(&format!("limit-{rule}"), &[]) } else { said }
+    note(code, words, "Nothing on the phone: a licensed person answers the flag on the record's page.")
 }
 
 fn note(code: &str, words: impl Into<String>, to_do: &str) -> Note {
-    Note {
-        code: code.to_owned(),
-        words: words.into(),
-        to_do: to_do.to_owned(),
-        said: String::new(),
-        values: BTreeMap::new(),
-    }
+    Note { code: code.to_owned(), words: words.into(), to_do: to_do.to_owned() }
 }
 
 fn kept(sent: &Sent, id: Uuid, why: Note) -> Outcome {

@@ -28,8 +28,6 @@ pub const REPLACED: &str = "label-replaced";
 pub struct Read {
     pub done: Done,
     pub notes: Vec<Note>,
-    /// Products of which the phone showed another label entry.
-    pub replaced: Vec<String>,
 }
 
 /// Reads it against the visit as it stands now.
@@ -67,26 +65,7 @@ pub async fn read(
     }
     let flags = changed(doer, tx, visit, &replaced, stop.on).await?;
     let conditions = conditions(sent, c);
-    Ok(Read { done: Done { id: c.id, stop, applied, skipped, conditions, flags }, notes, replaced })
-}
-
-/// Gives the notes of [`changed`] their sentences and what those name.
-pub fn name(notes: &mut [Note], visit: &Visit, replaced: &[String], on: NaiveDate) {
-    let mut products = replaced.iter();
-    let day = on.to_string();
-    for note in notes {
-        let values = match note.code.as_str() {
-            REASSIGNED => vec![("technician", visit.technician_name.as_str())],
-            CANCELLED | TWICE => vec![],
-            REPLACED => match products.next() {
-                Some(product) => vec![("product", product.as_str()), ("day", &day)],
-                None => continue,
-            },
-            _ => continue,
-        };
-        let said = note.code.clone();
-        *note = note.clone().saying(&said, &values);
-    }
+    Ok(Read { done: Done { id: c.id, stop, applied, skipped, conditions, flags }, notes })
 }
 
 /// What has become of the visit and its labels since the phone had them.
@@ -139,14 +118,12 @@ fn stop(
             "By the phone it was done on {on}, a day to come; it is entered for the day it came."
         ));
         let words = format!("The phone's day, {on}, is still to come.");
-        let day = note("clock", words, "Set the phone's clock.");
-        notes.push(day.saying("clock-day", &[("day", &on.to_string())]));
+        notes.push(note("clock", words, "Set the phone's clock."));
         on = today;
     }
     if sent.ahead().abs() > CLOCK_SECONDS {
         let words = format!("The phone's clock is {} seconds off.", sent.ahead());
-        let off = note("clock", words, "Set the phone's clock.");
-        notes.push(off.saying("clock-seconds", &[("seconds", &sent.ahead().to_string())]));
+        notes.push(note("clock", words, "Set the phone's clock."));
     }
     let (mut started_at, mut finished_at) = (c.stop.started_at, c.stop.finished_at);
     if let (Some(from), Some(to)) = (started_at, finished_at)
@@ -154,9 +131,7 @@ fn stop(
     {
         let words = format!("It was sent with {from} as its start and {to} as its end, which do not fit.");
         lines.push(words.clone());
-        let times = [("from", from.to_string()), ("to", to.to_string())];
-        let times = times.each_ref().map(|(name, value)| (*name, value.as_str()));
-        notes.push(note("missing-field", words, "Amend the record.").saying("times-apart", &times));
+        notes.push(note("missing-field", words, "Amend the record."));
         (started_at, finished_at) = (None, None);
     }
     Ok(Stop {
@@ -187,7 +162,7 @@ fn skip(plant: &PlantDone, notes: &mut Vec<Note>) -> Skip {
     if reason.is_empty() {
         reason = "No reason was given in the field.".to_owned();
         let words = "A plant was skipped without a reason.";
-        notes.push(note("missing-field", words, "Tell the office why.").saying("lacks-reason", &[]));
+        notes.push(note("missing-field", words, "Tell the office why."));
     }
     Skip { plant: plant.plant, label_use: plant.label_use, reason }
 }

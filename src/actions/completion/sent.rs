@@ -1,9 +1,9 @@
 //! What a phone sends when a visit is completed, and what it is answered. These are the shapes of the
 //! interface: their documentation is the interface's own.
+use crate::texts::Language;
 use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
 use utoipa::ToSchema;
 use uuid::Uuid;
 
@@ -246,20 +246,17 @@ pub struct Note {
     pub words: String,
     /// What to do; empty: nothing.
     pub to_do: String,
-    /// Which sentence `words` is, for whoever says it in another language; empty: none but `words` says it.
-    #[serde(default)]
-    pub said: String,
-    /// What the sentence names: people, products, days as `YYYY-MM-DD`, figures.
-    #[serde(default)]
-    pub values: BTreeMap<String, String>,
 }
 
-impl Note {
-    /// The same with its sentence by name, and what that names.
+impl Outcome {
+    /// The same for a reader of this language; what is kept stays in English.
     #[must_use]
-    pub fn saying(mut self, said: &str, values: &[(&str, &str)]) -> Self {
-        said.clone_into(&mut self.said);
-        self.values = values.iter().map(|(name, value)| ((*name).to_owned(), (*value).to_owned())).collect();
+    pub fn read_in(mut self, language: Language) -> Self {
+        self.words = language.said(&self.words);
+        for note in &mut self.notes {
+            note.words = language.said(&note.words);
+            note.to_do = language.said(&note.to_do);
+        }
         self
     }
 }

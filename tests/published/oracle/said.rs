@@ -15,7 +15,7 @@ use plantward::{
 use serde_json::Value;
 use std::collections::BTreeSet;
 
-const CASES: u64 = 1_500;
+const CASES: u64 = 600;
 
 /// The same with something that random worlds do not draw.
 fn rarer(mut facts: Facts, seed: u64) -> Facts {
@@ -107,7 +107,7 @@ fn every_sentence_of_the_engine_is_read_in_spanish_with_the_same_figures() {
             assert!(!spanish.contains(left), "{spanish}");
         }
     }
-    assert!(seen.len() > 5_000, "{} sentences", seen.len());
+    assert!(seen.len() > 3_000, "{} sentences", seen.len());
     println!("{} sentences", seen.len());
 }
 

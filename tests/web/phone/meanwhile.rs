@@ -1,5 +1,5 @@
 //! What happened at the office while the phone had no signal. A fact is recorded whatever it was.
-use super::{Day, TODAY, batch, codes};
+use super::{Day, NOW, TODAY, batch, codes};
 use crate::yard::certify;
 use plantward::{actions::visit as verbs, db::chain, domain::user::Role};
 use serde_json::{Value, json};
@@ -13,15 +13,16 @@ async fn the_visit_was_given_to_somebody_else() {
     let today = TODAY.parse().unwrap();
     let doer = day.world.doer().acting(day.office.id);
     verbs::move_to(&doer, today, day.visit, "2026-11-27".parse().unwrap(), (dario.id, None)).await.unwrap();
-    let outcome = day.ines.complete_one(&day.done()).await;
+    let sent = batch(NOW, &[("reassigned", &day.done())]);
+    let outcome = day.ines.complete(&sent).await.remove(0);
     assert_eq!((outcome["status"].as_u64(), outcome["state"].as_str()), (Some(201), Some("flagged")));
     assert_eq!(codes(&outcome), ["visit-reassigned"]);
-    // For whoever says it in another language.
-    let note = &outcome["notes"][0];
-    assert_eq!(
-        (note["said"].as_str(), note["values"]["technician"].as_str()),
-        (Some("visit-reassigned"), Some("Dario Venn"))
-    );
+    let words = |outcome: &Value| outcome["notes"][0]["words"].as_str().unwrap().to_owned();
+    assert_eq!(words(&outcome), "The visit had been given to Dario Venn when this came from the field.");
+    // The same answer, for somebody who reads another language by now.
+    day.ines.post("/account/languages", &[("language", "es")]).await;
+    let again = day.ines.complete(&sent).await.remove(0);
+    assert_eq!(words(&again), "La visita ya era de Dario Venn cuando esto llegó del campo.");
     let page = day.office.get(&format!("/records/{}", outcome["record"].as_str().unwrap())).await;
     assert!(page.page().contains("Ines Okoro") && page.body.contains("given to Dario Venn"), "{}", page.body);
     // Dario goes there too, without signal: both facts are kept.
@@ -75,7 +76,8 @@ async fn the_label_was_replaced() {
     assert!(codes(&outcome).contains(&"label-replaced"), "{outcome}");
     let notes = outcome["notes"].as_array().unwrap();
     let note = notes.iter().find(|n| n["code"] == "label-replaced").unwrap();
-    assert_eq!(note["values"], json!({ "product": "Rootward 2F", "day": TODAY }));
+    let words = note["words"].as_str().unwrap();
+    assert!(words.contains("another label entry of Rootward 2F") && words.contains(TODAY), "{words}");
     assert_eq!(outcome["status"], 201);
 }
 
