@@ -115,6 +115,16 @@ impl Language {
         self.bundle().format_pattern(pattern, Some(args), &mut vec![]).into_owned()
     }
 
+    /// The text of that name with these values.
+    #[must_use]
+    pub fn filled(self, name: &str, values: &[(&str, &str)]) -> String {
+        let mut args = FluentArgs::new();
+        for (key, value) in values {
+            args.set((*key).to_owned(), *value);
+        }
+        self.fill(name, &args)
+    }
+
     /// A day as people write it: `Nov 25, 2026`, `25 nov 2026`.
     #[must_use]
     pub fn day(self, day: &NaiveDate) -> String {

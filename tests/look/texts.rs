@@ -80,7 +80,7 @@ fn every_text_that_is_asked_for_is_there() {
     let texts = root().join("src/texts");
     for path in all.iter().filter(|p| !p.starts_with(&texts) && p.extension().is_none_or(|e| e != "ftl")) {
         let source = fs::read_to_string(path).unwrap();
-        for call in [".say(\"", ".say_of(\"", ".title(\"", ".fill(\""] {
+        for call in [".say(\"", ".say_of(\"", ".title(\"", ".fill(\"", ".filled(\""] {
             for rest in source.split(call).skip(1) {
                 let name = rest.split('"').next().unwrap();
                 asked += 1;

@@ -13,6 +13,7 @@ use crate::{
     },
     domain::{chain::hex, head},
     output::table::Format,
+    texts::Language,
     web::{
         AppState, Error, Result,
         evidence::{text, write_proof},
@@ -159,15 +160,20 @@ pub async fn record(
             who: who.map(|p| p.name).unwrap_or_default(),
             when: when.format("%b %-d, %Y, %H:%M").to_string(),
             why: version.head.amend_reason.clone(),
-            changes: before.map(|(before, _)| changes::changes(before, version)).unwrap_or_default(),
+            changes: before
+                .map(|(before, _)| changes::changes(Language::English, before, version))
+                .unwrap_or_default(),
             seq: link.seq,
             hash: hex(&link.hash),
         });
     }
     let named = labels(&mut conn, &versions).await?;
-    let items = now.items.iter().map(|item| item_line(item, &named)).collect();
+    let items = now.items.iter().map(|item| item_line(Language::English, item, &named)).collect();
     let labels = label_lines(&mut conn, &versions, named, zone).await?;
-    let said = changes::head(&now.head).into_iter().filter(|(_, value)| !value.is_empty()).collect();
+    let said = changes::head(Language::English, &now.head)
+        .into_iter()
+        .filter(|(_, value)| !value.is_empty())
+        .collect();
     let base = format!("/inspection/{secret}");
     Ok(RecordPage { page, base, said, items, told, labels, now }.into_response())
 }

@@ -3,9 +3,10 @@ use crate::{
     db::record::{Version, present},
     domain::{
         filing,
-        record::{self as rules, Missing, RuleDate},
+        permission::Mark,
+        record::{self as rules, Missing, RecordRule, RuleDate},
     },
-    web::words,
+    texts::Language,
 };
 use chrono::NaiveDate;
 
@@ -30,32 +31,39 @@ pub fn missing(version: &Version, restricted: bool) -> Vec<Missing> {
 }
 
 /// All of it, for a version that was first written on `written`.
-pub fn completeness(version: &Version, restricted: bool, written: NaiveDate) -> Completeness {
+pub fn completeness(
+    language: Language,
+    version: &Version,
+    restricted: bool,
+    written: NaiveDate,
+) -> Completeness {
     let (state, on) = (version.head.site_state.as_str(), version.head.applied_on);
     let by = rules::record_by(state, restricted, on);
     let rules_here = rules::rules_for(state, restricted);
+    let house = language.day(&rules::house_keep_until(on));
     Completeness {
-        rules: rules_here.iter().map(|r| format!("{} ({}, {})", r.state, r.source, r.mark.words())).collect(),
+        rules: rules_here.iter().map(|rule| by_rule(language, rule)).collect(),
         missing: missing(version, restricted)
             .into_iter()
             .map(|m| format!("{}: asked by {} ({})", m.field.words(), m.source, m.mark.words()))
+            .map(|words| language.said(&words))
             .collect(),
         state_known: filing::find(state).is_some(),
         outside: rules_here
             .iter()
             .flat_map(|rule| rule.outside())
-            .map(|(words, instead)| format!("{words}: {}", lower(instead)))
+            .map(|(words, instead)| language.said(&format!("{words}: {}", lower(instead))))
             .collect(),
         record_by: match &by {
-            Some(date) => said(date),
-            None => format!("{}: no rule known here states a day; ours is the same day", words::day(on)),
+            Some(date) => said(language, date),
+            None => language.say_of("record-day-house", "day", language.day(&on)),
         },
         late: written > by.map_or(on, |date| date.day),
         keep_until: match rules::keep_until(state, restricted, on) {
             Some(date) => {
-                format!("{}; we keep it until {}", said(&date), words::day(rules::house_keep_until(on)))
+                language.filled("record-kept-also", &[("law", &said(language, &date)), ("day", &house)])
             }
-            None => format!("We keep it until {}", words::day(rules::house_keep_until(on))),
+            None => language.filled("record-kept", &[("day", &house)]),
         },
     }
 }
@@ -66,8 +74,19 @@ fn lower(words: &str) -> String {
     letters.next().map(|first| first.to_lowercase().chain(letters).collect()).unwrap_or_default()
 }
 
-fn said(date: &RuleDate) -> String {
-    format!("{} by {} ({})", words::day(date.day), date.source, date.mark.words())
+/// A day and the rule that sets it, with how far that was checked.
+fn said(language: Language, date: &RuleDate) -> String {
+    let (day, mark) = (language.day(&date.day), checked(language, date.mark));
+    language.filled("record-day-by", &[("day", &day), ("source", date.source), ("mark", &mark)])
+}
+
+fn by_rule(language: Language, rule: &RecordRule) -> String {
+    let mark = checked(language, rule.mark);
+    language.filled("record-by-rule", &[("state", rule.state), ("source", rule.source), ("mark", &mark)])
+}
+
+fn checked(language: Language, mark: Mark) -> String {
+    language.say(&format!("mark-{}", mark.code()))
 }
 
 impl Completeness {

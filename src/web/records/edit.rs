@@ -29,7 +29,8 @@ use chrono::NaiveDate;
 use serde::Deserialize;
 use uuid::Uuid;
 
-const ORIGINS: [(&str, &str); 2] = [("own", "Our company"), ("other-company", "Another company")];
+/// Each with the name of its text.
+const ORIGINS: [(&str, &str); 2] = [("own", "record-us"), ("other-company", "record-them")];
 
 #[derive(Template, WebTemplate)]
 #[template(path = "record/edit.html")]
@@ -43,12 +44,12 @@ struct EditPage {
     rows: Vec<Row>,
     plants: Vec<(String, String)>,
     uses: Vec<(String, String)>,
-    units: Vec<(&'static str, &'static str)>,
-    water_units: Vec<(&'static str, &'static str)>,
+    units: Vec<(&'static str, String)>,
+    water_units: Vec<(&'static str, String)>,
     people: Vec<(String, String)>,
     supervisors: Vec<(String, String)>,
-    winds: Vec<(&'static str, &'static str)>,
-    origins: [(&'static str, &'static str); 2],
+    winds: Vec<(&'static str, String)>,
+    origins: [(&'static str, String); 2],
     /// What was recorded under this form's id already.
     already: Option<String>,
 }
@@ -84,14 +85,17 @@ async fn edit_page(conn: &mut Conn, actor: &Actor, form: Form, at: Where) -> Res
     let people = record::people_on(conn, &at.state, on).await?;
     let plants = record::plants(conn, at.site).await?;
     let title = if at.amends.is_some() { "Amend a record" } else { "Record an application" };
-    let mut uses: Vec<(String, String)> = record::choices(conn).await?.iter().map(rows::use_choice).collect();
+    let language = actor.reads();
+    let form = form.speaking(language);
+    let choice = |choice: &record::Choice| rows::use_choice(language, choice);
+    let mut uses: Vec<(String, String)> = record::choices(conn).await?.iter().map(choice).collect();
     // A record of an older label names that label's use, which the choices of today do not hold.
     for row in rows::rows(&form) {
         let value = form.value(&row.label_use);
         if let (Ok(id), false) = (value.parse(), uses.iter().any(|(known, _)| known == value))
             && let Some(older) = record::choice_of(conn, id).await?
         {
-            uses.push(rows::use_choice(&older));
+            uses.push(choice(&older));
         }
     }
     Ok(EditPage {
@@ -102,15 +106,24 @@ async fn edit_page(conn: &mut Conn, actor: &Actor, form: Form, at: Where) -> Res
         amends: at.amends,
         address: at.address,
         site: at.site,
-        plants: plants.iter().map(rows::plant_choice).collect(),
+        plants: plants.iter().map(|plant| rows::plant_choice(language, plant)).collect(),
         uses,
-        units: rows::units(),
-        water_units: rows::water_units(),
+        units: rows::units(language),
+        water_units: rows::water_units(language),
         people: people.iter().map(|p| (p.id.to_string(), p.name.clone())).collect(),
         supervisors: people.iter().filter(|p| !p.number.is_empty()).map(with_number).collect(),
-        winds: WINDS.map(|w| (w, if w == "calm" { "Calm" } else { w })).to_vec(),
-        origins: ORIGINS,
+        winds: WINDS.map(|from| (from, wind(language, from))).to_vec(),
+        origins: ORIGINS.map(|(code, name)| (code, language.say(name))),
     })
+}
+
+/// English keeps the letters of the compass.
+fn wind(language: Language, from: &str) -> String {
+    match (language, from) {
+        (_, "calm") => language.say("record-calm"),
+        (Language::English, from) => from.to_owned(),
+        (language, from) => language.say(&format!("wind-{from}")),
+    }
 }
 
 fn with_number(person: &Named) -> (String, String) {
@@ -260,10 +273,10 @@ pub async fn amend(
     if form.is_good() {
         match verbs::amend(&actor.doer(), actor.today, id, &amendment).await {
             Ok(broken) => {
-                let words = if amendment.contents.is_none() {
-                    "Withdrawn; it counts nowhere and stays readable.".to_owned()
-                } else {
-                    outcome(Language::English, broken).replacen("Recorded", "Amended", 1)
+                let words = match (amendment.contents.is_none(), broken) {
+                    (true, _) => form.say("record-gone"),
+                    (false, 0) => form.say("record-amended-so"),
+                    (false, broken) => form.language.say_of("record-amended-broken", "count", broken),
                 };
                 return Ok(session::done(&state, &format!("/records/{id}"), &words));
             }

@@ -11,7 +11,6 @@ use crate::{
         AppState, Error, Result,
         form::{Form, Posted},
         session::{self, Actor},
-        words,
     },
 };
 use axum::{
@@ -23,7 +22,8 @@ use uuid::Uuid;
 
 /// Photos and signatures as the record's page shows them.
 pub struct FromTheField {
-    pub photos: Vec<Uuid>,
+    /// Each with its words for those who do not see it.
+    pub photos: Vec<(Uuid, String)>,
     /// Taken, and still on a phone.
     pub photos_to_come: usize,
     pub signatures: Vec<String>,
@@ -45,31 +45,41 @@ pub async fn read(
     let hash = |number: i32| versions.iter().find(|(v, _)| v.head.version == number).map(|(_, l)| &l.hash);
     let signatures = signature::of_record(conn, head.id).await?;
     let line = |s: &signature::Signature| {
-        let number = if s.certification.is_empty() {
-            String::new()
-        } else {
-            format!(", certification {}", s.certification)
-        };
-        let at = s.signed_at.with_timezone(&actor.time_zone);
-        let of =
-            if s.version == head.version { String::new() } else { format!(", under version {}", s.version) };
         let fits = hash(s.version).is_some_and(|hash| *hash == s.record_hash);
-        let fits = if fits { "" } else { " (it does not fit what the version says now)" };
-        format!(
-            "{}, {}{number}, {} at {}{of}{fits}",
-            s.name,
-            s.capacity,
-            words::day(at.date_naive()),
-            at.format("%H:%M")
-        )
+        signed(actor, s, head.version, fits)
+    };
+    let all = photos.len().to_string();
+    let photo = |(place, id): (usize, Uuid)| {
+        let number = (place + 1).to_string();
+        (id, actor.reads().filled("record-photo", &[("number", &number), ("all", &all)]))
     };
     Ok(FromTheField {
         photos_to_come: named.len() - photos.len(),
-        photos,
+        photos: photos.into_iter().enumerate().map(photo).collect(),
         signatures: signatures.iter().map(line).collect(),
         may_sign: verbs::capacity(conn, head, actor.id).await?.map(|(capacity, _)| capacity),
         version: head.version,
     })
+}
+
+/// A signature in a line: who, as what, when, under which version.
+fn signed(actor: &Actor, s: &signature::Signature, newest: i32, fits: bool) -> String {
+    let language = actor.reads();
+    let at = s.signed_at.with_timezone(&actor.time_zone);
+    let (day, time) = (language.day(&at.date_naive()), at.format("%H:%M").to_string());
+    let capacity = language.say(&format!("record-capacity-{}", s.capacity));
+    let mut line = language.filled("record-signed-by", &[("name", &s.name), ("capacity", &capacity)]);
+    if !s.certification.is_empty() {
+        line += &language.filled("record-signed-number", &[("number", &s.certification)]);
+    }
+    line += &language.filled("record-signed-at", &[("day", &day), ("time", &time)]);
+    if s.version != newest {
+        line += &language.filled("record-signed-under", &[("version", &s.version.to_string())]);
+    }
+    if !fits {
+        line += &language.say("record-signed-misfit");
+    }
+    line
 }
 
 /// POST /records/{id}/signatures
@@ -84,7 +94,7 @@ pub async fn sign(
     let name = form.required("name");
     if let (true, Some(version)) = (form.is_good(), version) {
         match verbs::sign(&actor.doer(), id, version, &name).await {
-            Ok(()) => return Ok(session::done(&state, &after(&form, id), "Signed.")),
+            Ok(()) => return Ok(session::done(&state, &after(&form, id), &form.say("record-signed"))),
             Err(e) => form.absorb(e)?,
         }
     }

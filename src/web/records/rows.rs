@@ -3,7 +3,8 @@ use crate::{
     actions::record::Applied,
     db::record::{Choice, Item, Planted},
     domain::quantity::{AmountUnit, MassUnit, PieceUnit, VolumeUnit},
-    web::{band, form::Form, pour, words},
+    texts::Language,
+    web::{band, form::Form, pour},
 };
 use rust_decimal::Decimal;
 use uuid::Uuid;
@@ -146,28 +147,30 @@ fn read_row(form: &mut Form, row: &Row, plants: &[Planted]) -> Option<Applied> {
 }
 
 /// Units of product, those of pouring first.
-pub fn units() -> Vec<(&'static str, &'static str)> {
+pub fn units(language: Language) -> Vec<(&'static str, String)> {
     let poured = VolumeUnit::ALL.iter().map(|u| u.code());
     let weighed = MassUnit::ALL.iter().map(|u| u.code());
     let counted = PieceUnit::ALL.iter().map(|u| u.code());
-    poured.chain(weighed).chain(counted).map(|code| (code, words::units(code, false))).collect()
+    poured.chain(weighed).chain(counted).map(|code| (code, pour::unit_in(language, code, false))).collect()
 }
 
 /// Units of water.
-pub fn water_units() -> Vec<(&'static str, &'static str)> {
-    VolumeUnit::ALL.iter().map(|u| (u.code(), words::unit(u.code()))).collect()
+pub fn water_units(language: Language) -> Vec<(&'static str, String)> {
+    VolumeUnit::ALL.iter().map(|u| (u.code(), pour::unit_in(language, u.code(), false))).collect()
 }
 
 /// A plant as the form offers it.
-pub fn plant_choice(plant: &Planted) -> (String, String) {
-    let retired = if plant.retired { " (retired)" } else { "" };
-    (plant.id.to_string(), format!("{}, {}{retired}", plant.host_plant, plant.place))
+pub fn plant_choice(language: Language, plant: &Planted) -> (String, String) {
+    let name = format!("{}, {}", plant.host_plant, plant.place);
+    let words = if plant.retired { language.filled("record-retired", &[("plant", &name)]) } else { name };
+    (plant.id.to_string(), words)
 }
 
 /// A use as the form offers it.
-pub fn use_choice(choice: &Choice) -> (String, String) {
-    let unsigned = if choice.signed { "" } else { " (label not signed)" };
-    (choice.label_use_id.to_string(), format!("{}: {}{unsigned}", choice.product_name, choice.use_name))
+pub fn use_choice(language: Language, choice: &Choice) -> (String, String) {
+    let name = format!("{}: {}", choice.product_name, choice.use_name);
+    let words = if choice.signed { name } else { language.filled("record-use-unsigned", &[("use", &name)]) };
+    (choice.label_use_id.to_string(), words)
 }
 
 #[cfg(test)]

@@ -14,9 +14,10 @@ use crate::{
     db::{
         flag::{self, Flag},
         label::Label,
-        record::{self, Item, Link, Version},
+        record::{self, Head, Item, Link, Version},
     },
     domain::chain::hex,
+    texts::Language,
     web::{
         AppState, Error, Result,
         form::{Form, Posted},
@@ -40,9 +41,8 @@ use uuid::Uuid;
 /// A version beside the one before it.
 struct Told {
     number: i32,
-    who: String,
-    when: String,
-    why: String,
+    /// Who wrote it, when and why.
+    by: String,
     changes: Vec<Change>,
     seq: i64,
     hash: String,
@@ -51,7 +51,7 @@ struct Told {
 /// A flag as the page shows it.
 struct FlagLine {
     flag: Flag,
-    title: &'static str,
+    title: String,
     words: String,
     answered: String,
     /// Overtaken by an amendment.
@@ -62,6 +62,12 @@ impl FlagLine {
     /// Name of the answer's field: a page may hold several.
     fn field(&self) -> String {
         format!("answer-{}", self.flag.id)
+    }
+
+    /// Its title where an amendment overtook it.
+    fn overtaken(&self, page: &Page) -> String {
+        let version = self.flag.version.to_string();
+        page.language.filled("record-flag-version", &[("title", &self.title), ("number", &version)])
     }
 }
 
@@ -98,7 +104,7 @@ pub struct ItemLine {
 
 /// GET /records/{id}
 pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uuid>) -> Result<Response> {
-    Ok(show_page(&state, &actor, id, Form::default()).await?.into_response())
+    Ok(show_page(&state, &actor, id, Form::default().speaking(actor.reads())).await?.into_response())
 }
 
 async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<ShowPage> {
@@ -117,16 +123,20 @@ async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Res
     let field = field::read(&mut conn, actor, &now.head, &versions).await?;
     let may_answer = verbs::current(&mut conn, actor.id, actor.today).await?.is_some();
     let own = record::applicator_of(&mut conn, id).await?.contains(&actor.id);
+    let language = actor.reads();
     let flags: Vec<FlagLine> = flags.into_iter().map(|f| flag_line(f, &now, actor)).collect();
     Ok(ShowPage {
         page: Page::of(actor, format!("Record, {}", now.head.site_address), AT),
         form,
-        facts: changes::head(&now.head).into_iter().filter(|(_, value)| !value.is_empty()).collect(),
-        items: now.items.iter().map(|item| item_line(item, &labels)).collect(),
+        facts: changes::head(language, &now.head)
+            .into_iter()
+            .filter(|(_, value)| !value.is_empty())
+            .collect(),
+        items: now.items.iter().map(|item| item_line(language, item, &labels)).collect(),
         told: told(&versions, actor, name),
         open_flags: flags.iter().filter(|f| !f.superseded && f.flag.answered_at.is_none()).count(),
         flags,
-        completeness: complete::completeness(&now, restricted, written),
+        completeness: complete::completeness(language, &now, restricted, written),
         cautions: cautions(&now, &labels),
         may_amend: actor.role.may_amend(own),
         may_answer,
@@ -140,10 +150,10 @@ fn told(versions: &[(Version, Link)], actor: &Actor, name: impl Fn(Uuid) -> Stri
         let before = position.checked_sub(1).and_then(|p| versions.get(p));
         Told {
             number: version.head.version,
-            who: name(version.head.recorded_by),
-            when: moment(version.head.recorded_at, actor),
-            why: version.head.amend_reason.clone(),
-            changes: before.map(|(before, _)| changes::changes(before, version)).unwrap_or_default(),
+            by: by(actor, &name(version.head.recorded_by), &version.head),
+            changes: before
+                .map(|(before, _)| changes::changes(actor.reads(), before, version))
+                .unwrap_or_default(),
             seq: link.seq,
             hash: hex(&link.hash),
         }
@@ -151,23 +161,29 @@ fn told(versions: &[(Version, Link)], actor: &Actor, name: impl Fn(Uuid) -> Stri
     versions.iter().enumerate().map(|(position, version)| one(position, version)).collect()
 }
 
+/// Who wrote a version, when, and why where it amends another.
+fn by(actor: &Actor, who: &str, head: &Head) -> String {
+    let (when, why) = (moment(head.recorded_at, actor), head.amend_reason.as_str());
+    let name = if why.is_empty() { "record-written" } else { "record-amended" };
+    actor.reads().filled(name, &[("who", who), ("when", &when), ("why", why)])
+}
+
 fn moment(at: chrono::DateTime<chrono::Utc>, actor: &Actor) -> String {
-    at.with_timezone(&actor.time_zone).format("%b %-d, %Y, %H:%M").to_string()
+    let at = at.with_timezone(&actor.time_zone);
+    format!("{}, {}", actor.reads().day(&at.date_naive()), at.format("%H:%M"))
 }
 
 fn flag_line(flag: Flag, now: &Version, actor: &Actor) -> FlagLine {
+    let language = actor.reads();
     let answered = flag.answered_at.map(|at| {
         let (who, number) = (flag.answered_name.as_deref(), flag.answered_number.as_deref());
-        format!(
-            "{}, certification {}, {}",
-            who.unwrap_or_default(),
-            number.unwrap_or_default(),
-            moment(at, actor)
-        )
+        let (who, number) = (who.unwrap_or_default(), number.unwrap_or_default());
+        let when = moment(at, actor);
+        language.filled("record-answered-by", &[("name", who), ("number", number), ("when", &when)])
     });
     FlagLine {
-        title: title(&flag.rule),
-        words: words::sentence(&flag.words),
+        title: language.said(title(&flag.rule)),
+        words: words::sentence_in(language, &flag.words),
         answered: answered.unwrap_or_default(),
         superseded: now.head.withdrawn || flag.version != now.head.version,
         flag,
@@ -188,12 +204,13 @@ fn title(rule: &str) -> &'static str {
     }
 }
 
-pub(in crate::web) fn item_line(i: &Item, labels: &[Label]) -> ItemLine {
+pub(in crate::web) fn item_line(language: Language, i: &Item, labels: &[Label]) -> ItemLine {
     let named = labels.iter().flat_map(|l| &l.uses).find(|u| Some(u.id) == i.label_use_id);
-    let method = i.method.replace('-', " ");
-    let measured = i.measure.map(|m| pour::measure(m, &i.measure_basis));
-    let count = (i.count > 1).then(|| format!("{} plants", i.count));
-    let pest = (!i.target_pest.is_empty()).then(|| format!("against {}", i.target_pest));
+    let method = changes::method(language, &i.method);
+    let measured = i.measure.map(|m| pour::measure_in(language, m, &i.measure_basis));
+    let count = (i.count > 1).then(|| language.say_of("record-plants", "count", i.count));
+    let pest = &i.target_pest;
+    let pest = (!pest.is_empty()).then(|| language.say_of("record-against", "pest", pest.as_str()));
     let about: Vec<String> = [count, measured, pest].into_iter().flatten().collect();
     ItemLine {
         plant: changes::plant(i),
@@ -201,14 +218,12 @@ pub(in crate::web) fn item_line(i: &Item, labels: &[Label]) -> ItemLine {
         product: i.product_name.clone(),
         registration: i.registration_number.clone(),
         method: named.map_or_else(|| method.clone(), |u| format!("{}: {method}", u.name)),
-        amount: pour::written(i.amount, &i.unit),
-        rate: i.rate.map(|r| pour::rate(r, &i.unit, &i.measure_basis, Decimal::ONE)).unwrap_or_default(),
-        water: i
-            .water
-            .map(|w| {
-                format!("{} {}", pour::number(w), words::unit(i.water_unit.as_deref().unwrap_or_default()))
-            })
+        amount: pour::written_in(language, i.amount, &i.unit),
+        rate: i
+            .rate
+            .map(|r| pour::rate_in(language, r, &i.unit, &i.measure_basis, Decimal::ONE))
             .unwrap_or_default(),
+        water: changes::water(language, i),
         lot: i.lot.clone(),
     }
 }
