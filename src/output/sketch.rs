@@ -72,6 +72,19 @@ const SIZE: f32 = 11.0;
 /// Miles in a degree of latitude: 69.0, of a sphere with the mean radius of 3,958.8 miles (IUGG).
 const MILES_A_DEGREE: f64 = 3958.8 * std::f64::consts::PI / 180.0;
 
+impl Sketch {
+    /// The same sketch with its words as readers of another language read them.
+    #[must_use]
+    pub fn told(mut self, said: impl Fn(&str) -> String) -> Self {
+        for shape in &mut self.shapes {
+            if let Shape::Text { words, .. } = shape {
+                *words = said(words);
+            }
+        }
+        self
+    }
+}
+
 /// Draws the day. Stops at one place share a mark that holds all their numbers.
 #[must_use]
 pub fn sketch(start: Option<Place>, stops: &[Stop]) -> Sketch {

@@ -74,8 +74,13 @@ impl Day {
 
     /// The file's pages as poppler reads them.
     async fn paper(&self, on: &str) -> Vec<String> {
+        self.paper_of(&self.office, on).await
+    }
+
+    /// The same as this person is given it.
+    async fn paper_of(&self, reader: &Visitor, on: &str) -> Vec<String> {
         let request = axum::http::Request::get(format!("{}.pdf", self.path(on)))
-            .header("cookie", self.office.cookie.clone().unwrap())
+            .header("cookie", reader.cookie.clone().unwrap())
             .body(axum::body::Body::empty())
             .unwrap();
         let answer = tower::ServiceExt::oneshot(self.world.app.clone(), request).await.unwrap();
@@ -155,6 +160,45 @@ async fn a_day_says_what_to_do_where_and_with_what() {
     ] {
         assert!(paper.contains(words), "{words}: {paper}");
     }
+}
+
+#[tokio::test]
+async fn a_technician_s_sheet_is_in_their_language_and_the_office_s_in_english() {
+    let day = Day::new().await;
+    let hedge = day.yard.hedge(&day.world, "front hedge", 3).await;
+    day.run("update company set latitude = 35.48, longitude = -120.68, load_reserve_percent = 10", &[]).await;
+    day.run(
+        "update site set latitude = 35.5, longitude = -120.7, notice_hours = 1, notice_reason = 'School' where id = $1",
+        &[day.yard.site],
+    )
+    .await;
+    day.book(hedge, "2026-11-30", "3").await;
+    day.ines.post("/account/languages", &[("language", "es")]).await;
+    let spanish = day.paper_of(&day.ines, "2026-11-30").await;
+    let last = spanish.len();
+    assert!(spanish.iter().enumerate().all(|(n, p)| p.contains(&format!("Página {} de {last}", n + 1))));
+    let spanish = spanish.join("\n");
+    for words in [
+        "Hoja de ruta, Ines Okoro, lun, 30 nov 2026",
+        "1 parada. Vehículo: no hay ningún vehículo anotado.",
+        "72 mL de Rootward 2F",
+        "Al menos 1 hora antes: School",
+        "milla",
+        "Hoja de carga",
+        "79.2 mL",
+        "No hay ningún vehículo anotado, así que",
+        "Deciden la etiqueta y las normas locales",
+        // The label in its own words.
+        "Long sleeves, gloves",
+    ] {
+        assert!(spanish.contains(words), "{words}: {spanish}");
+    }
+    for words in ["Route sheet", "Load sheet", "Page ", " mile", "Needed", "Precautions", "basal drench"] {
+        assert!(!spanish.contains(words), "{words}: {spanish}");
+    }
+    let english = day.paper("2026-11-30").await.join("\n");
+    assert!(english.contains("Route sheet, Ines Okoro, Mon, Nov 30, 2026") && english.contains("Page 1 of"));
+    assert!(!english.contains("Hoja") && english.contains("At least 1 hour before: School"), "{english}");
 }
 
 /// A label that states rate and water for every ten feet: 20 mL and 2 to 4 L on 10 ft, so 16 mL and 1.6 to 3.2 L on

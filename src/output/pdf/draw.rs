@@ -1,6 +1,6 @@
 //! Pages of placed marks become the file's bytes.
 use super::{
-    Sheet,
+    Sheet, Tongue,
     font::{Fonts, Weight},
     layout::{Look, MARGIN, Mark, PAPER, Pages},
     tree::{Node, Tree},
@@ -24,7 +24,7 @@ use krilla::{
 };
 
 /// The whole file.
-pub fn document(sheet: &Sheet, fonts: &Fonts, pages: Pages) -> anyhow::Result<Vec<u8>> {
+pub fn document(sheet: &Sheet, tongue: Tongue, fonts: &Fonts, pages: Pages) -> anyhow::Result<Vec<u8>> {
     let settings = SerializeSettings { enable_tagging: true, ..SerializeSettings::default() };
     let mut document = Document::new_with(settings);
     let mut tree = pages.tree;
@@ -38,11 +38,11 @@ pub fn document(sheet: &Sheet, fonts: &Fonts, pages: Pages) -> anyhow::Result<Ve
     }
     let metadata = Metadata::new()
         .title(sheet.title.clone())
-        .language("en-US".to_owned())
+        .language(tongue.tag.to_owned())
         .authors(vec![sheet.owner.clone()])
         .creator("Plantward".to_owned());
     document.set_metadata(metadata);
-    document.set_tag_tree(tree.finish());
+    document.set_tag_tree(tree.finish(tongue.tag));
     document.finish().map_err(|e| anyhow!("the sheet cannot be written: {e:?}"))
 }
 

@@ -1,6 +1,6 @@
 //! Where everything stands: blocks onto pages, rows under repeated heads, lines into cells.
 use super::{
-    Block, Cell, Column, Part, Sheet, Table,
+    Block, Cell, Column, Part, Sheet, Table, Tongue,
     font::{Fonts, Weight},
     tree::{Node, Role, Tree},
 };
@@ -92,7 +92,7 @@ impl<'a> Layout<'a> {
         Self { fonts, pages: vec![vec![]], tree: Tree::default(), y: TOP }
     }
 
-    pub fn of(mut self, sheet: &Sheet) -> Pages {
+    pub fn of(mut self, sheet: &Sheet, tongue: Tongue) -> Pages {
         for block in &sheet.blocks {
             match block {
                 Block::Title(words) => self.heading(words, 16.0, Role::Title),
@@ -104,7 +104,7 @@ impl<'a> Layout<'a> {
             }
         }
         let mut pages = Pages { pages: self.pages, tree: self.tree };
-        frame(self.fonts, sheet, &mut pages.pages);
+        frame(self.fonts, sheet, tongue, &mut pages.pages);
         pages
     }
 
@@ -310,7 +310,7 @@ fn edges(columns: &[Column]) -> Vec<(f32, f32)> {
 }
 
 /// Puts head and foot on every page.
-fn frame(fonts: &Fonts, sheet: &Sheet, pages: &mut [Vec<Mark>]) {
+fn frame(fonts: &Fonts, sheet: &Sheet, tongue: Tongue, pages: &mut [Vec<Mark>]) {
     let count = pages.len();
     for (number, page) in pages.iter_mut().enumerate() {
         let mut put = |x: f32, y: f32, weight: Weight, words: &str| {
@@ -320,7 +320,7 @@ fn frame(fonts: &Fonts, sheet: &Sheet, pages: &mut [Vec<Mark>]) {
         let right = |weight: Weight, words: &str| PAPER.0 - MARGIN - fonts.width(weight, 8.0, words);
         put(MARGIN, 36.0, Weight::Strong, &sheet.title);
         put(right(Weight::Plain, &sheet.owner), 36.0, Weight::Plain, &sheet.owner);
-        let folio = format!("Page {} of {count}", number + 1);
+        let folio = (tongue.folio)(number + 1, count);
         put(MARGIN, PAPER.1 - 30.0, Weight::Plain, &sheet.foot);
         put(right(Weight::Plain, &folio), PAPER.1 - 30.0, Weight::Plain, &folio);
         for y in [42.0, PAPER.1 - 42.0] {

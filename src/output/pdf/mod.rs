@@ -90,14 +90,34 @@ pub fn strong(words: impl Into<String>) -> Cell {
     vec![Part::Strong(words.into())]
 }
 
-/// The sheet's bytes.
+/// The language that a sheet is written in.
+#[derive(Debug, Clone, Copy)]
+pub struct Tongue {
+    /// Its tag, which the file names to readers by ear: `en-US`.
+    pub tag: &'static str,
+    /// Which page of how many, at the foot of each.
+    pub folio: fn(usize, usize) -> String,
+}
+
+/// English, as in the United States.
+pub const ENGLISH: Tongue = Tongue { tag: "en-US", folio: |page, of| format!("Page {page} of {of}") };
+
+/// The bytes of a sheet in English.
 ///
 /// # Errors
 /// When the fonts that the program carries cannot be read, or the writer refuses the document.
 pub fn write(sheet: &Sheet) -> anyhow::Result<Vec<u8>> {
+    write_in(ENGLISH, sheet)
+}
+
+/// The bytes of a sheet in that language.
+///
+/// # Errors
+/// As [`write`].
+pub fn write_in(tongue: Tongue, sheet: &Sheet) -> anyhow::Result<Vec<u8>> {
     let fonts = font::Fonts::load()?;
-    let pages = layout::Layout::new(&fonts).of(sheet);
-    draw::document(sheet, &fonts, pages)
+    let pages = layout::Layout::new(&fonts).of(sheet, tongue);
+    draw::document(sheet, tongue, &fonts, pages)
 }
 
 #[cfg(test)]

@@ -58,7 +58,7 @@ impl Tree {
     }
 
     /// The tree as the writer takes it.
-    pub fn finish(self) -> TagTree {
+    pub fn finish(self, language: &str) -> TagTree {
         let mut groups: Vec<TagGroup> = vec![];
         let mut parents = vec![];
         for held in self.0 {
@@ -78,7 +78,7 @@ impl Tree {
                 None => roots.push(group),
             }
         }
-        let mut tree = TagTree::new().with_lang(Some("en-US".to_owned()));
+        let mut tree = TagTree::new().with_lang(Some(language.to_owned()));
         roots.into_iter().rev().for_each(|root| tree.push(root));
         tree
     }

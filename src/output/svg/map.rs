@@ -1,13 +1,13 @@
 //! The sketch map of a technician's day as SVG text.
 use super::{escape, safe_id};
-use crate::output::sketch::{Anchor, Place, Shape, Stop, sketch};
+use crate::output::sketch::{Anchor, Shape, Sketch};
 use std::fmt::Write as _;
 
 /// The day's way. `id` is unique on the page; `desc` says in words what is drawn (the table beside it lists
 /// the stops).
 #[must_use]
-pub fn map(id: &str, title: &str, desc: &str, start: Option<Place>, stops: &[Stop]) -> String {
-    let (id, drawn) = (safe_id(id), sketch(start, stops));
+pub fn map(id: &str, title: &str, desc: &str, drawn: &Sketch) -> String {
+    let id = safe_id(id);
     let mut out = String::new();
     // Writing to a String cannot fail.
     let _ = write!(
@@ -61,13 +61,16 @@ fn joined(points: &[(f32, f32)]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::output::sketch::{Place, Stop, sketch};
 
     #[test]
     fn the_map_is_well_formed_and_named() {
         let place = |latitude, longitude| Place { latitude, longitude };
         let stops: Vec<Stop> =
             (1..=3).map(|n| Stop { number: n, place: Some(place(35.4, -120.6 + 0.01 * n as f64)) }).collect();
-        let svg = map("day/1", "The way <of> Ines", "Three stops.", Some(place(35.41, -120.7)), &stops);
+        let drawn = sketch(Some(place(35.41, -120.7)), &stops).told(|words| words.replace("mile", "legua"));
+        let svg = map("day/1", "The way <of> Ines", "Three stops.", &drawn);
+        assert!(svg.contains("legua") && !svg.contains("mile"), "its words are those that it was given");
         let read = roxmltree::Document::parse(&svg).unwrap();
         let all = |tag: &str| read.descendants().filter(|n| n.tag_name().name() == tag).count();
         assert_eq!((all("circle"), all("title"), all("desc")), (3, 1, 1));

@@ -99,7 +99,8 @@ fn drawn(day: &ShownDay) -> String {
     let count = if stops.len() == 1 { "1 stop".to_owned() } else { format!("{} stops", stops.len()) };
     let desc = format!("{count} in the order of the table, from the start and back, in straight lines.");
     let id = format!("map-{}-{}", d.on_date, d.technician_id);
-    svg::map(&id, &title, &desc, Some(place(d.start_latitude, d.start_longitude)), &stops)
+    let start = place(d.start_latitude, d.start_longitude);
+    svg::map(&id, &title, &desc, &sketch::sketch(Some(start), &stops))
 }
 
 impl StopRow {

@@ -6,8 +6,10 @@ use crate::{
         pour::Load,
         quantity::{Amount, AmountUnit, Exact, VolumeUnit, from_decimal, to_decimal},
     },
-    web::{pour, words},
+    texts::Language,
+    web::{pour, records::changes::method, words},
 };
+use fluent_bundle::FluentArgs;
 use rust_decimal::Decimal;
 
 /// A product and use of the day.
@@ -26,34 +28,39 @@ pub struct LoadLine {
 }
 
 /// The day's products by name. What was left undone or released is not carried.
-pub(super) fn lines(doses: &[DoseOf], reserve: u32, vehicle: Option<&Vehicle>) -> Vec<LoadLine> {
+pub(super) fn lines(
+    language: Language,
+    doses: &[DoseOf],
+    reserve: u32,
+    vehicle: Option<&Vehicle>,
+) -> Vec<LoadLine> {
     let tank = vehicle.map(|v| Amount::new(from_decimal(v.tank_gal), gallons()));
     let mut carried: Vec<&Dose> = doses.iter().map(|d| &d.dose).filter(|d| d.counts()).collect();
     carried
         .sort_by_key(|d| (d.product_name.to_lowercase(), d.product_id, d.use_name.clone(), d.label_use_id));
     let groups = carried.chunk_by(|one, next| one.label_use_id == next.label_use_id && one.unit == next.unit);
-    groups.filter_map(|group| line(group, reserve, tank.as_ref())).collect()
+    groups.filter_map(|group| line(language, group, reserve, tank.as_ref())).collect()
 }
 
 fn gallons() -> AmountUnit {
     AmountUnit::Volume(VolumeUnit::Gallon)
 }
 
-fn line(group: &[&Dose], reserve: u32, tank: Option<&Amount>) -> Option<LoadLine> {
+fn line(language: Language, group: &[&Dose], reserve: u32, tank: Option<&Amount>) -> Option<LoadLine> {
     let first = group.first()?;
     let parts: Option<Vec<Part>> = group.iter().map(|dose| part(dose)).collect();
     let carry = carry(&parts?, reserve, tank)?;
     let needed = to_decimal(&carry.needed.product.value)
-        .map(|value| pour::amount(value, carry.needed.product.unit.code()))
+        .map(|value| pour::amount_in(language, value, carry.needed.product.unit.code()))
         .unwrap_or_else(|| carry.needed.product.words());
     Some(LoadLine {
         product: first.product_name.clone(),
         registration: first.registration_number.clone(),
-        used_for: format!("{}: {}", first.use_name, first.method.replace('-', " ")),
+        used_for: format!("{}: {}", first.use_name, method(language, &first.method)),
         needed,
-        carried: up(&carry.carried.product),
-        water: water(&carry.carried),
-        tanks: tank.and_then(|tank| tanks(&carry.carried, tank)),
+        carried: up(language, &carry.carried.product),
+        water: water(language, &carry.carried),
+        tanks: tank.and_then(|tank| tanks(language, &carry.carried, tank)),
     })
 }
 
@@ -70,28 +77,35 @@ fn part(dose: &Dose) -> Option<Part> {
     Some(Part { product: amount(from_decimal(dose.amount), &dose.unit)?, water })
 }
 
-fn up(amount: &Amount) -> String {
-    words::sentence(&words_up(amount))
+fn up(language: Language, amount: &Amount) -> String {
+    words::sentence_in(language, &words_up(amount))
 }
 
-fn water(load: &Load) -> Option<String> {
+/// `12`, or `12 to 24` where they differ.
+fn range(language: Language, low: &str, high: &str) -> String {
+    if low == high { high.to_owned() } else { language.filled("from-to", &[("low", low), ("high", high)]) }
+}
+
+fn water(language: Language, load: &Load) -> Option<String> {
     let (low, high) = load.water.as_ref()?;
-    let (low, high) = (up(&low.in_unit(gallons()).ok()?), up(&high.in_unit(gallons()).ok()?));
-    Some(if low == high { high } else { format!("{} to {high}", low.trim_end_matches(" gal")) })
+    let up = |amount: &Amount| Some(up(language, &amount.in_unit(gallons()).ok()?));
+    let (low, high) = (up(low)?, up(high)?);
+    Some(if low == high { high } else { range(language, low.trim_end_matches(" gal"), &high) })
 }
 
-fn tanks(load: &Load, tank: &Amount) -> Option<String> {
+fn tanks(language: Language, load: &Load, tank: &Amount) -> Option<String> {
     let (least, most) = load.tanks?;
     let (low, high) = load.per_tank.as_ref()?;
-    let count = if least == most { least.to_string() } else { format!("{least} to {most}") };
-    let plural = if most == 1 { "" } else { "s" };
-    let (one, other) = (up(low), up(high));
-    let filled = if most <= 1 {
-        "all of it in one tank".to_owned()
-    } else if one == other {
-        format!("{one} in a full one")
-    } else {
-        format!("{one} in a full one with the least water, {other} with the most")
+    let (one, other) = (up(language, low), up(language, high));
+    let filled = match (most, one == other) {
+        (0 | 1, _) => language.say("sheet-tank-all"),
+        (_, true) => language.say_of("sheet-tank-full", "amount", one),
+        (_, false) => language.filled("sheet-tank-full-from", &[("least", &one), ("most", &other)]),
     };
-    Some(format!("{count} tank{plural} of {}: {filled}", up(tank)))
+    let mut args = FluentArgs::new();
+    args.set("count", most);
+    args.set("said", range(language, &least.to_string(), &most.to_string()));
+    args.set("holds", up(language, tank));
+    args.set("filled", filled);
+    Some(language.fill("sheet-tanks", &args))
 }

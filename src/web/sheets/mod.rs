@@ -22,6 +22,7 @@ use crate::{
     },
     domain::user::Role,
     output::{sketch, svg},
+    texts::Language,
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -42,6 +43,8 @@ pub struct Day {
     pub technician: Person,
     pub on: NaiveDate,
     pub company: String,
+    /// The language of whoever reads it.
+    pub language: Language,
     /// The vehicle in words; none is entered.
     pub vehicle: Option<String>,
     pub start: Option<sketch::Place>,
@@ -55,13 +58,30 @@ impl Day {
     /// `Route sheet, Ines Okoro, Wed, Nov 25, 2026`
     #[must_use]
     pub fn title(&self) -> String {
-        format!("Route sheet, {}, {}", self.technician.name, self.words())
+        self.named("sheet-title")
+    }
+
+    /// That text of this technician and day.
+    fn named(&self, text: &str) -> String {
+        self.language.filled(text, &[("name", &self.technician.name), ("day", &self.words())])
     }
 
     /// `Wed, Nov 25, 2026`
     #[must_use]
     pub fn words(&self) -> String {
-        self.on.format("%a, %b %-d, %Y").to_string()
+        let weekday = self.language.say(&format!("weekday-{}", self.on.weekday().number_from_monday()));
+        format!("{weekday}, {}", self.language.day(&self.on))
+    }
+
+    /// `3 stops`
+    #[must_use]
+    pub fn count(&self) -> String {
+        self.language.say_of("sheet-stops", "count", self.stops.len())
+    }
+
+    /// The stops on a sketch.
+    fn sketch(&self) -> sketch::Sketch {
+        sketch::sketch(self.start, &self.places()).told(|words| self.language.said(words))
     }
 
     /// The stops for the sketch.
@@ -75,17 +95,13 @@ impl Day {
     pub fn sketch_words(&self) -> String {
         let unknown: Vec<String> =
             self.stops.iter().filter(|s| s.place.is_none()).map(|s| s.number.to_string()).collect();
-        let lacking = if unknown.is_empty() {
-            String::new()
-        } else {
-            format!(" Without a known position and not drawn: {}.", unknown.join(", "))
-        };
-        let start = if self.start.is_some() {
-            "the square is where the day begins, the broken line the way back"
-        } else {
-            "where the day begins is not known"
-        };
-        format!("The stops by number in their order, north up; {start}.{lacking}")
+        let start = if self.start.is_some() { "sheet-sketch" } else { "sheet-sketch-no-start" };
+        let words = self.language.say(start);
+        if unknown.is_empty() {
+            return words;
+        }
+        let lacking = self.language.say_of("sheet-sketch-lacking", "stops", unknown.join(", "));
+        format!("{words} {lacking}")
     }
 }
 
@@ -113,18 +129,23 @@ async fn day(state: &AppState, actor: &Actor, technician: Uuid, on: NaiveDate) -
     let reserve = u32::try_from(terms.load_reserve_percent).unwrap_or(0);
     let base = state.config.base_url();
     let start = own.way.start_latitude.zip(own.way.start_longitude).or(terms.latitude.zip(terms.longitude));
-    let laws = stop::LawDay { on, zone: actor.time_zone, done: &done };
+    let language = actor.reads();
+    let laws = stop::LawDay { on, zone: actor.time_zone, done: &done, language };
     let made: Result<Vec<StopLine>> = stops
         .into_iter()
         .enumerate()
-        .map(|(place, stop)| StopLine::of(place + 1, stop, &doses, &hours, (&base, actor.today, &laws)))
+        .map(|(place, stop)| StopLine::of(place + 1, stop, &doses, &hours, (&base, &laws)))
         .collect();
     Ok(Day {
         on,
         company: actor.company.clone(),
         start: start.map(|(latitude, longitude)| sketch::Place { latitude, longitude }),
-        loads: load::lines(&doses, reserve, vehicle.as_ref()),
-        vehicle: vehicle.map(|v| format!("{}, tank {} gal", v.name, v.tank_gal.normalize())),
+        loads: load::lines(language, &doses, reserve, vehicle.as_ref()),
+        vehicle: vehicle.map(|v| {
+            let tank = v.tank_gal.normalize().to_string();
+            language.filled("sheet-vehicle", &[("name", &v.name), ("tank", &tank)])
+        }),
+        language,
         reserve,
         stops: made?,
         labels,
@@ -166,7 +187,7 @@ pub async fn show(
     if bare.is_some() {
         return file(day).await;
     }
-    let map = svg::map("route", "The day's way", &day.sketch_words(), day.start, &day.places());
+    let map = svg::map("route", &day.language.say("sheet-way"), &day.sketch_words(), &day.sketch());
     let file = format!("/route-sheets/{technician}/{on}.pdf");
     let (page, reserve) = (Page::of(&actor, day.title(), AT), paper::reserve(&day));
     let work = Said { labels: std::mem::take(&mut day.labels) };

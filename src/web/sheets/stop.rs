@@ -10,15 +10,13 @@ use crate::{
     texts::Language,
     web::{
         Result, pour,
-        visits::{
-            badge,
-            field::{self, DoseLine},
-        },
+        visits::field::{self, DoseLine},
         words,
     },
 };
-use chrono::{NaiveDate, NaiveTime};
+use chrono::{DateTime, Datelike, NaiveDate, NaiveTime, Utc};
 use chrono_tz::Tz;
+use fluent_bundle::FluentArgs;
 use uuid::Uuid;
 
 /// A stop as page and paper show it.
@@ -54,28 +52,29 @@ impl StopLine {
         stop: Stop,
         doses: &[DoseOf],
         hours: &[(Uuid, NaiveTime, NaiveTime)],
-        (base, today, day): (&str, NaiveDate, &LawDay<'_>),
+        (base, day): (&str, &LawDay<'_>),
     ) -> Result<Self> {
+        let language = day.language;
         let link = format!("{base}/visits/{}", stop.id);
         let own = hours.iter().filter(|(site, ..)| *site == stop.site_id);
-        let own: Vec<String> = own.map(|(_, from, until)| span(*from, *until)).collect();
+        let own: Vec<String> = own.map(|(_, from, until)| span(language, *from, *until)).collect();
         let own_doses = doses.iter().filter(|d| d.visit_id == stop.id);
         Ok(Self {
             number,
             visit: stop.id,
-            time: stop.arrives_at.zip(stop.leaves_at).map(|(from, until)| span(from, until)),
+            time: stop.arrives_at.zip(stop.leaves_at).map(|(from, until)| span(language, from, until)),
             place: stop
                 .latitude
                 .zip(stop.longitude)
                 .map(|(latitude, longitude)| Place { latitude, longitude }),
-            tell: told(&stop),
+            tell: told(language, &stop),
             laws: laws(&stop, doses, day),
             water: match stop.water_distance_ft {
-                Some(feet) if feet.is_zero() => "on the site".to_owned(),
-                Some(feet) => format!("{} ft away", pour::number(feet)),
-                None => "distance unknown: look for it before you pour".to_owned(),
+                Some(feet) if feet.is_zero() => language.say("sheet-water-here"),
+                Some(feet) => language.say_of("feet-away", "feet", pour::number(feet)),
+                None => language.say("sheet-water-unknown"),
             },
-            state: standing(&stop, today),
+            state: standing(language, &stop),
             street: if stop.site_name.is_empty() {
                 stop.street
             } else {
@@ -86,17 +85,18 @@ impl StopLine {
             phone: stop.customer_phone,
             access: stop.access_note,
             note: stop.note,
-            hours: own.join(" and "),
+            hours: own.join(&language.say("and-between")),
             promised: stop.promised,
-            doses: own_doses.map(|d| field::line(Language::English, &d.dose)).collect(),
+            doses: own_doses.map(|d| field::line(language, &d.dose)).collect(),
             code: Qr::of(&link)?,
             link,
         })
     }
 }
 
-fn span(from: NaiveTime, until: NaiveTime) -> String {
-    format!("{} to {}", from.format("%H:%M"), until.format("%H:%M"))
+fn span(language: Language, from: NaiveTime, until: NaiveTime) -> String {
+    let (from, until) = (from.format("%H:%M").to_string(), until.format("%H:%M").to_string());
+    language.filled("from-to", &[("low", &from), ("high", &until)])
 }
 
 fn laws(stop: &Stop, doses: &[DoseOf], day: &LawDay<'_>) -> Vec<String> {
@@ -110,22 +110,27 @@ fn laws(stop: &Stop, doses: &[DoseOf], day: &LawDay<'_>) -> Vec<String> {
         on: day.on,
         at: stop.arrives_at,
     };
+    let language = day.language;
     let line = |line: duties::Line| {
         let state = match line.standing {
-            Standing::Done => "done".to_owned(),
-            Standing::Excused => "not asked for, says the owner".to_owned(),
-            _ if !line.holds() => "open".to_owned(),
-            Standing::Late(from) => {
-                format!(
-                    "OPEN: done late, do not begin before {}",
-                    from.with_timezone(&day.zone).format("%b %-d, %H:%M")
-                )
-            }
-            _ => "OPEN: do not begin before it is done".to_owned(),
+            Standing::Done => language.say("sheet-law-done"),
+            Standing::Excused => language.say("sheet-law-excused"),
+            _ if !line.holds() => language.say("sheet-law-open"),
+            Standing::Late(from) => language.say_of("sheet-law-late", "from", moment(day, from)),
+            _ => language.say("sheet-law-hold"),
         };
-        format!("{} ({}): {state}", line.rule.duty.words(), line.rule.source)
+        let (duty, source) = (language.said(line.rule.duty.words()), language.said(line.rule.source));
+        format!("{duty} ({source}): {state}")
     };
     duties::lines(&of, day.done, day.zone).into_iter().map(line).collect()
+}
+
+/// `Nov 25, 07:00`
+fn moment(day: &LawDay<'_>, at: DateTime<Utc>) -> String {
+    let at = at.with_timezone(&day.zone);
+    let month = day.language.say(&format!("month-{}", at.month()));
+    let (number, time) = (at.day().to_string(), at.format("%H:%M").to_string());
+    day.language.filled("sheet-moment", &[("month", &month), ("day", &number), ("time", &time)])
 }
 
 /// What was done of the duties of a day's visits.
@@ -133,18 +138,25 @@ pub(super) struct LawDay<'a> {
     pub on: NaiveDate,
     pub zone: Tz,
     pub done: &'a [duty::Done],
+    /// The language of whoever reads it.
+    pub language: Language,
 }
 
-fn told(stop: &Stop) -> Option<String> {
-    let hours = stop.notice_hours?;
-    let plural = if hours == 1 { "" } else { "s" };
-    Some(format!("At least {hours} hour{plural} before: {}", stop.notice_reason))
+fn told(language: Language, stop: &Stop) -> Option<String> {
+    let mut args = FluentArgs::new();
+    args.set("count", stop.notice_hours?);
+    args.set("reason", stop.notice_reason.as_str());
+    Some(language.fill("sheet-told", &args))
 }
 
-fn standing(stop: &Stop, today: NaiveDate) -> (&'static str, String) {
+fn standing(language: Language, stop: &Stop) -> (&'static str, String) {
     if !stop.waiting_reason.is_empty() {
-        return ("held", format!("Waiting for another day: {}", words::sentence(&stop.waiting_reason)));
+        let reason = words::sentence_in(language, &stop.waiting_reason);
+        return ("held", language.say_of("sheet-waiting", "reason", reason));
     }
-    let (kind, said) = badge(&stop.status, today, today);
-    if kind == "due" { ("soon", "Booked".to_owned()) } else { (kind, said.to_owned()) }
+    match stop.status.as_str() {
+        "done" => ("done", language.say("sheet-done")),
+        "cancelled" => ("off", language.say("sheet-cancelled")),
+        _ => ("soon", language.say("sheet-booked")),
+    }
 }

@@ -181,3 +181,88 @@ record-amended-broken = { $count ->
     [one] Amended. One limit was broken; a licensed person must answer the flag.
    *[other] Amended. { $count } limits were broken; a licensed person must answer the flags.
 }
+
+# The route sheet and the load sheet
+weekday-1 = Mon
+weekday-2 = Tue
+weekday-3 = Wed
+weekday-4 = Thu
+weekday-5 = Fri
+weekday-6 = Sat
+weekday-7 = Sun
+sheet-head = Route sheet
+sheet-title = Route sheet, { $name }, { $day }
+sheet-load-title = Load sheet, { $name }, { $day }
+sheet-stops = { $count ->
+    [one] { $count } stop
+   *[other] { $count } stops
+}
+sheet-the-vehicle = Vehicle:
+sheet-none-entered = none is entered
+sheet-no-vehicle = no vehicle is entered
+sheet-vehicle = { $name }, tank { $tank } gal
+sheet-opening = { $stops }. Vehicle: { $vehicle }.
+sheet-print = PDF to print
+sheet-empty = No visit on this day
+sheet-empty-words = The stops of the day stand here in their order once visits are booked. Example: 1, 09:30, 14 Tamber Lane.
+sheet-see-visits = See the visits
+sheet-none-booked = No visit is booked for this day.
+sheet-sketch-of = Sketch of the way
+sheet-way = The day's way
+sheet-sketch = The stops by number in their order, north up; the square is where the day begins, the broken line the way back.
+sheet-sketch-no-start = The stops by number in their order, north up; where the day begins is not known.
+sheet-sketch-lacking = Without a known position and not drawn: { $stops }.
+sheet-numbers = Numbers: the stops in their order.
+sheet-square = Square: where the day begins. Broken line: the way back.
+sheet-no-square = Where the day begins is not known.
+sheet-lines = The lines show the order, not the roads.
+sheet-the-stops = Stops
+sheet-stop = Stop
+sheet-when = When and where
+sheet-plants = Plants, dose and water
+sheet-page = Visit's page
+sheet-no-hour = No hour is planned
+sheet-promised = promised to the customer
+sheet-access = Access
+sheet-laws = Notices and signs by law
+sheet-law = Law
+sheet-law-done = done
+sheet-law-excused = not asked for, says the owner
+sheet-law-open = open
+sheet-law-late = OPEN: done late, do not begin before { $from }
+sheet-law-hold = OPEN: do not begin before it is done
+sheet-moment = { $month } { $day }, { $time }
+sheet-tell = Tell the neighbours
+sheet-told = { $count ->
+    [one] At least { $count } hour before: { $reason }
+   *[other] At least { $count } hours before: { $reason }
+}
+sheet-water-here = on the site
+sheet-water-unknown = distance unknown: look for it before you pour
+sheet-waiting = Waiting for another day: { $reason }
+sheet-done = Done
+sheet-cancelled = Cancelled
+sheet-booked = Booked
+sheet-code = Opens the page of this visit
+sheet-dose = { $amount } of { $product }
+sheet-no-water = no water stated
+sheet-load = Load sheet
+sheet-truck = What goes onto the truck
+sheet-needed = Needed
+sheet-carried = Carried
+sheet-water-carried = Water carried
+sheet-tank = Tank
+sheet-none-stated = none stated
+sheet-not-worked-out = not worked out
+sheet-reserve = Needed is the exact sum of the planned doses. Carried is that and { $percent } per cent of reserve, rounded up; what is poured stays the dose at each plant.
+sheet-no-tanks = No vehicle is entered, so tank loads cannot be worked out.
+sheet-tanks = { $count ->
+    [one] { $said } tank of { $holds }: { $filled }
+   *[other] { $said } tanks of { $holds }: { $filled }
+}
+sheet-tank-all = all of it in one tank
+sheet-tank-full = { $amount } in a full one
+sheet-tank-full-from = { $least } in a full one with the least water, { $most } with the most
+sheet-clothing = Protective clothing and precautions
+sheet-first-aid = First aid:
+sheet-folio = Page { $page } of { $of }

@@ -181,3 +181,88 @@ record-amended-broken = { $count ->
     [one] Enmendado. Se pasó un límite; una persona con licencia debe responder al aviso.
    *[other] Enmendado. Se pasaron { $count } límites; una persona con licencia debe responder a los avisos.
 }
+
+# La hoja de ruta y la hoja de carga
+weekday-1 = lun
+weekday-2 = mar
+weekday-3 = mié
+weekday-4 = jue
+weekday-5 = vie
+weekday-6 = sáb
+weekday-7 = dom
+sheet-head = Hoja de ruta
+sheet-title = Hoja de ruta, { $name }, { $day }
+sheet-load-title = Hoja de carga, { $name }, { $day }
+sheet-stops = { $count ->
+    [one] { $count } parada
+   *[other] { $count } paradas
+}
+sheet-the-vehicle = Vehículo:
+sheet-none-entered = no hay ninguno anotado
+sheet-no-vehicle = no hay ningún vehículo anotado
+sheet-vehicle = { $name }, tanque de { $tank } gal
+sheet-opening = { $stops }. Vehículo: { $vehicle }.
+sheet-print = PDF para imprimir
+sheet-empty = Ninguna visita este día
+sheet-empty-words = Aquí están las paradas del día en su orden cuando hay visitas reservadas. Ejemplo: 1, 09:30, 14 Tamber Lane.
+sheet-see-visits = Ver las visitas
+sheet-none-booked = Ninguna visita está reservada para este día.
+sheet-sketch-of = Croquis del camino
+sheet-way = El camino del día
+sheet-sketch = Las paradas por número en su orden, con el norte arriba; el cuadrado es donde empieza el día, la línea discontinua la vuelta.
+sheet-sketch-no-start = Las paradas por número en su orden, con el norte arriba; no se sabe dónde empieza el día.
+sheet-sketch-lacking = Sin posición conocida y sin dibujar: { $stops }.
+sheet-numbers = Números: las paradas en su orden.
+sheet-square = Cuadrado: donde empieza el día. Línea discontinua: la vuelta.
+sheet-no-square = No se sabe dónde empieza el día.
+sheet-lines = Las líneas muestran el orden, no las calles.
+sheet-the-stops = Paradas
+sheet-stop = Parada
+sheet-when = Cuándo y dónde
+sheet-plants = Plantas, dosis y agua
+sheet-page = Página de la visita
+sheet-no-hour = Sin hora prevista
+sheet-promised = prometida al cliente
+sheet-access = Entrada
+sheet-laws = Avisos y letreros por ley
+sheet-law = Ley
+sheet-law-done = hecho
+sheet-law-excused = no se pide, según el dueño
+sheet-law-open = pendiente
+sheet-law-late = PENDIENTE: se hizo tarde, no empiece antes del { $from }
+sheet-law-hold = PENDIENTE: no empiece antes de que esté hecho
+sheet-moment = { $day } { $month }, { $time }
+sheet-tell = Avisar a los vecinos
+sheet-told = { $count ->
+    [one] Al menos { $count } hora antes: { $reason }
+   *[other] Al menos { $count } horas antes: { $reason }
+}
+sheet-water-here = en la propiedad
+sheet-water-unknown = distancia desconocida: búsquela antes de verter
+sheet-waiting = Espera otro día: { $reason }
+sheet-done = Hecha
+sheet-cancelled = Cancelada
+sheet-booked = Reservada
+sheet-code = Abre la página de esta visita
+sheet-dose = { $amount } de { $product }
+sheet-no-water = sin agua indicada
+sheet-load = Hoja de carga
+sheet-truck = Lo que va en el vehículo
+sheet-needed = Necesario
+sheet-carried = A llevar
+sheet-water-carried = Agua a llevar
+sheet-tank = Tanque
+sheet-none-stated = sin indicar
+sheet-not-worked-out = sin calcular
+sheet-reserve = Lo necesario es la suma exacta de las dosis previstas. A llevar es eso y un { $percent } por ciento de reserva, redondeado hacia arriba; lo que se vierte sigue siendo la dosis de cada planta.
+sheet-no-tanks = No hay ningún vehículo anotado, así que no se pueden calcular las cargas del tanque.
+sheet-tanks = { $count ->
+    [one] { $said } tanque de { $holds }: { $filled }
+   *[other] { $said } tanques de { $holds }: { $filled }
+}
+sheet-tank-all = todo en un tanque
+sheet-tank-full = { $amount } en uno lleno
+sheet-tank-full-from = { $least } en uno lleno con el mínimo de agua, { $most } con el máximo
+sheet-clothing = Ropa de protección y precauciones
+sheet-first-aid = Primeros auxilios:
+sheet-folio = Página { $page } de { $of }
