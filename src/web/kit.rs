@@ -64,12 +64,17 @@ impl Kit {
 
     /// The dose for all alike plants, its water, and what each cup shows of it.
     #[must_use]
-    pub fn dose_lines(&self, dose: &Dose, count: u32) -> Vec<String> {
-        let water =
-            dose.water.as_ref().and_then(|water| pour::carrier(Language::English, &water.low, &water.high));
-        let water = water.map_or_else(String::new, |water| format!(" in {water} of water"));
-        let mut lines = vec![format!("{}{water}.", pour::exact(&dose.product))];
-        lines.extend(self.shown_lines(Language::English, dose, count));
+    pub fn dose_lines(&self, language: Language, dose: &Dose, count: u32) -> Vec<String> {
+        let water = dose.water.as_ref().and_then(|water| pour::carrier(language, &water.low, &water.high));
+        let poured = pour::exact_in(language, &dose.product);
+        let mut lines = vec![match water {
+            Some(water) => {
+                let args = FluentArgs::from_iter([("dose", poured), ("water", water)]);
+                language.fill("plant-dose-in-water", &args)
+            }
+            None => format!("{poured}."),
+        }];
+        lines.extend(self.shown_lines(language, dose, count));
         lines
     }
 

@@ -24,7 +24,8 @@ use axum::{
 };
 use uuid::Uuid;
 
-const SEEN: [(&str, &str); 2] = [("no", "None seen"), ("yes", "Seen")];
+/// By the names of their texts.
+const SEEN: [(&str, &str); 2] = [("no", "look-none-seen"), ("yes", "look-seen")];
 
 #[derive(Template, WebTemplate)]
 #[template(path = "plant/looks.html")]
@@ -33,7 +34,7 @@ struct LooksPage {
     form: Form,
     plant: Plant,
     rows: Vec<Line>,
-    seen: [(&'static str, &'static str); 2],
+    seen: [(&'static str, String); 2],
     strikes: bool,
 }
 
@@ -41,10 +42,10 @@ async fn page(conn: &mut Conn, actor: &Actor, id: Uuid, form: Form) -> Result<Lo
     let (plant, _) = plants::door(conn, actor, id).await?;
     let at = if actor.role == Role::Technician { "/visits" } else { "/plants" };
     Ok(LooksPage {
-        page: Page::of(actor, "Was the pest seen?", at),
-        form,
+        page: Page::of(actor, actor.reads().say("look-title"), at),
+        form: form.speaking(actor.reads()),
         rows: look::of_plant(conn, id).await?,
-        seen: SEEN,
+        seen: SEEN.map(|(code, text)| (code, actor.reads().say(text))),
         strikes: actor.role != Role::Technician,
         plant,
     })

@@ -109,6 +109,12 @@ impl Page {
         self.actor.as_ref().map_or(&chrono_tz::UTC, |a| &a.time_zone)
     }
 
+    /// What marks label texts in a page of another language: they stay as the signed label gives them.
+    #[must_use]
+    pub fn label_tongue(&self) -> &'static str {
+        if self.language == Language::English { "" } else { " lang=\"en\"" }
+    }
+
     /// The person's role in words.
     #[must_use]
     pub fn role(&self) -> String {

@@ -6,7 +6,7 @@ use super::{
     page::Page,
     protection,
     session::{self, Actor},
-    sites, words,
+    sites,
 };
 use crate::{
     actions::parcel as verbs,
@@ -20,6 +20,7 @@ use crate::{
         facts::Facts,
         hold::Rule,
     },
+    texts::Language,
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -28,6 +29,7 @@ use axum::{
     http::StatusCode,
     response::{IntoResponse, Response},
 };
+use fluent_bundle::FluentArgs;
 use uuid::Uuid;
 
 /// So many trials of sharing a page may cost.
@@ -37,9 +39,9 @@ const TRIALS_OF_CHOICE: usize = 60_000;
 
 /// What other sharing would change, in one line; none: nothing worth a word.
 #[must_use]
-pub fn hint(facts: &Facts, due_held_by_cap: bool) -> Option<String> {
+pub fn hint(language: Language, facts: &Facts, due_held_by_cap: bool) -> Option<String> {
     if facts.site.sharing == Allocation::LeastGap {
-        return Some("What a cap leaves is shared so that all plants together have the fewest days without protection.".into());
+        return Some(language.say("sharing-hint-least"));
     }
     if !due_held_by_cap {
         return None;
@@ -47,22 +49,20 @@ pub fn hint(facts: &Facts, due_held_by_cap: bool) -> Option<String> {
     let book = Book::new(facts).ok()?;
     let found = compare(&book, TRIALS);
     found.helps().then(|| {
-        let (usual, fairest) = (found.usual(), found.fairest());
-        format!("In this order {}; shared otherwise {}.", cost(usual), cost(fairest))
+        let (usual, fairest) = (cost(language, found.usual()), cost(language, found.fairest()));
+        language.fill("sharing-hint", &FluentArgs::from_iter([("usual", usual), ("fairest", fairest)]))
     })
 }
 
 /// "42 days without protection, 1 plant without any day".
-fn cost(burden: Burden) -> String {
-    let days = match burden.gap_days {
-        1 => "1 day without protection".to_owned(),
-        days => format!("{days} days without protection"),
-    };
-    match burden.never {
-        0 => days,
-        1 => format!("{days} and 1 plant without any day"),
-        never => format!("{days} and {never} plants without any day"),
+fn cost(language: Language, burden: Burden) -> String {
+    let days = language.say_of("sharing-days", "count", burden.gap_days);
+    if burden.never == 0 {
+        return days;
     }
+    let mut args = FluentArgs::from_iter([("days", days)]);
+    args.set("count", burden.never);
+    language.fill("sharing-and-never", &args)
 }
 
 /// A plant under both ways of sharing.
@@ -87,32 +87,32 @@ struct SharingPage {
     exact: bool,
 }
 
-fn day_words(due: &Due) -> String {
-    let gap = match due.gap_days {
-        Some(0) | None => String::new(),
-        Some(days) => format!(", {} without protection", words::days(days)),
-    };
-    match due.due_on {
-        Some(day) => format!("{}{gap}", words::day(day)),
-        None => "no day in sight".to_owned(),
+fn day_words(language: Language, due: &Due) -> String {
+    let Some(day) = due.due_on.map(|day| language.day(&day)) else { return language.say("sharing-no-day") };
+    match due.gap_days {
+        Some(0) | None => day,
+        Some(days) => {
+            let gap = language.say_of("sharing-days", "count", days);
+            language.fill("sharing-day-gap", &FluentArgs::from_iter([("day", day), ("gap", gap)]))
+        }
     }
 }
 
-fn rows(book: &Book<'_>, found: &Comparison) -> Vec<Row> {
+fn rows(language: Language, book: &Book<'_>, found: &Comparison) -> Vec<Row> {
     let by_cap = |due: &Due| due.held_by.contains(&Rule::Cap);
     let pairs = found.in_order.iter().zip(&found.least_gap);
     let pairs = pairs.filter(|(a, b)| by_cap(a) || by_cap(b) || a.due_on != b.due_on);
     let row = |(a, b): (&Due, &Due)| Row {
         name: book.planting(&a.plant).map_or_else(String::new, |one| one.plant.words().to_owned()),
-        in_order: day_words(a),
-        least_gap: day_words(b),
+        in_order: day_words(language, a),
+        least_gap: day_words(language, b),
         differs: a.due_on != b.due_on,
     };
     pairs.map(row).collect()
 }
 
 async fn page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<SharingPage> {
-    let mut conn = state.pool.acquire().await?;
+    let (mut conn, language) = (state.pool.acquire().await?, actor.reads());
     let site = sites::door(&mut conn, actor, id).await?;
     let land = parcel::find(&mut conn, site.parcel_id).await?.ok_or(Error::NotFound)?;
     let facts = protection::facts(&mut conn, land.id, actor.today).await?;
@@ -121,11 +121,11 @@ async fn page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<S
         Book::new(&facts).map_err(|errors| anyhow::anyhow!("facts do not fit together: {errors:?}"))?;
     let found = compare(&book, TRIALS_OF_CHOICE);
     Ok(SharingPage {
-        page: Page::of(actor, "Sharing what a cap leaves", "/sites"),
-        form,
-        rows: rows(&book, &found),
-        usual: cost(found.usual()),
-        fairest: cost(found.fairest()),
+        page: Page::of(actor, language.say("sharing-title"), "/sites"),
+        form: form.speaking(language),
+        rows: rows(language, &book, &found),
+        usual: cost(language, found.usual()),
+        fairest: cost(language, found.fairest()),
         helps: found.helps(),
         exact: found.exact,
         site,

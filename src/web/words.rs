@@ -1,6 +1,7 @@
 //! Words that several pages use: dates as people here write them, rules and kinds in plain language.
 use crate::{domain::hold::Rule, texts::Language};
-use chrono::NaiveDate;
+use chrono::{Datelike, NaiveDate};
+use fluent_bundle::FluentArgs;
 use rust_decimal::Decimal;
 
 /// The days of the week; 1 is Monday.
@@ -26,6 +27,20 @@ pub fn month_day(code: &str) -> String {
     // A leap year, so that February 29 is a day.
     let read = NaiveDate::parse_from_str(&format!("2024-{code}"), "%Y-%m-%d");
     read.map_or_else(|_| code.to_owned(), |day| day.format("%b %-d").to_string())
+}
+
+/// A day of every year written as `11-04`: `Nov 4`, `4 nov`.
+#[must_use]
+pub fn month_day_in(language: Language, code: &str) -> String {
+    let read = NaiveDate::parse_from_str(&format!("2024-{code}"), "%Y-%m-%d");
+    read.map_or_else(|_| code.to_owned(), |day| short_day(language, &day))
+}
+
+/// A day whose year is clear: `Nov 25`, `25 nov`.
+#[must_use]
+pub fn short_day(language: Language, day: &NaiveDate) -> String {
+    let month = language.say(&format!("month-{}", day.month()));
+    language.fill("month-day", &FluentArgs::from_iter([("month", month), ("day", day.day().to_string())]))
 }
 
 /// `10,890 sq ft`

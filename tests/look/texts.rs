@@ -8,7 +8,7 @@ use std::{
 };
 
 /// The same in both languages, and rightly so.
-const ALIKE: [&str; 1] = ["cup-shows"];
+const ALIKE: [&str; 2] = ["cup-shows", "land-no"];
 
 fn root() -> &'static Path {
     Path::new(env!("CARGO_MANIFEST_DIR"))

@@ -1,9 +1,5 @@
 //! How a plant stands, in words with a shape.
-use crate::{
-    db::plant::Line,
-    domain::{label::MeasureBasis, plant::figure_words},
-    web::words,
-};
+use crate::{db::plant::Line, domain::label::MeasureBasis, texts::Language, web::words};
 use chrono::{Days, NaiveDate};
 
 /// A state: the words carry the meaning, the kind its shape.
@@ -28,74 +24,94 @@ pub struct PlantRow {
     pub treatment: String,
     pub badges: Vec<Badge>,
     /// The rule that holds it back first, in words.
-    pub held: &'static str,
+    pub held: String,
+    language: Language,
 }
 
 impl PlantRow {
-    /// The line as it is shown on that day.
+    /// The line as it is shown on that day to who reads that language.
     #[must_use]
-    pub fn of(line: Line, today: NaiveDate) -> Self {
+    pub fn of(line: Line, today: NaiveDate, language: Language) -> Self {
         let treatment = match (&line.product_name, &line.use_name) {
             (Some(product), Some(name)) => format!("{product}: {name}"),
             (Some(product), None) => product.clone(),
             _ => String::new(),
         };
-        let measure = line.plant.measure().words();
+        let measure = super::measure::said(language, &line.plant.measure());
         let rule = line.held_by.as_deref().and_then(|codes| codes.first());
         let waits = line.plant.retired_at.is_none() && line.due_on.is_none_or(|day| day > today);
-        let held = rule.filter(|_| waits).map_or("", |code| words::held(code));
-        Self { measure, treatment, held, badges: badges(&line, today), line }
+        let held = rule.filter(|_| waits).map_or_else(String::new, |code| language.said(words::held(code)));
+        Self { measure, treatment, held, badges: badges(&line, today, language), language, line }
     }
 
     /// "hedge of 40", "3 shrubs".
     pub fn kind_and_count(&self) -> String {
-        words::counted(self.line.plant.kind.code(), self.line.plant.count)
+        let plant = &self.line.plant;
+        self.language.say_of(&format!("counted-{}", plant.kind.code()), "count", plant.count)
     }
 }
 
-fn badges(line: &Line, today: NaiveDate) -> Vec<Badge> {
+fn badges(line: &Line, today: NaiveDate, language: Language) -> Vec<Badge> {
+    let say = |kind, text: &str| Badge::of(kind, language.say(text));
     if line.plant.retired_at.is_some() {
-        return vec![Badge::of("off", "Retired")];
+        return vec![say("off", "plant-is-retired")];
     }
     let mut out = vec![];
     match (&line.product_name, &line.use_name) {
-        (None, _) => out.push(Badge::of("draft", "No treatment chosen")),
-        _ if line.product_retired => out.push(Badge::of("held", "Without treatment: its product is retired")),
-        (Some(_), None) => out.push(Badge::of("unsure", "Use is not on the label")),
-        (Some(_), Some(_)) if !line.signed => out.push(Badge::of("held", "Label not signed yet")),
+        (None, _) => out.push(say("draft", "plant-badge-no-treatment")),
+        _ if line.product_retired => out.push(say("held", "plant-badge-product-retired")),
+        (Some(_), None) => out.push(say("unsure", "plant-badge-no-use")),
+        (Some(_), Some(_)) if !line.signed => out.push(say("held", "plant-badge-unsigned")),
         _ => {}
     }
     let basis = line.use_measure.as_deref().and_then(MeasureBasis::from_code);
     let wanted = basis.filter(|basis| line.plant.measure().for_basis(*basis).is_none());
-    out.extend(wanted.map(|basis| Badge::of("unsure", format!("No {} measured", figure_words(basis)))));
-    out.extend(whole_badge(line));
-    out.extend(day_badge(line, today));
+    out.extend(wanted.and_then(unmeasured).map(|text| say("unsure", text)));
+    out.extend(whole_badge(line).map(|text| say("unsure", text)));
+    out.extend(day_badge(line, today, language));
     if line.plant.in_bloom {
-        out.push(Badge::of("held", "In bloom"));
+        out.push(say("held", "plant-in-bloom"));
     }
     out
 }
 
+/// What must be measured for a rate per `basis`; nothing where nothing need be.
+fn unmeasured(basis: MeasureBasis) -> Option<&'static str> {
+    match basis {
+        MeasureBasis::HeightFt => Some("plant-badge-height"),
+        MeasureBasis::DiameterIn => Some("plant-badge-trunk"),
+        MeasureBasis::CircumferenceIn => Some("plant-badge-girth"),
+        MeasureBasis::ThousandSquareFeet | MeasureBasis::Acre => Some("plant-badge-ground"),
+        MeasureBasis::Plant | MeasureBasis::Container => None,
+    }
+}
+
 /// A measured plant of which the due engine knows nothing, since no whole number of packets lies within the band.
-fn whole_badge(line: &Line) -> Option<Badge> {
+fn whole_badge(line: &Line) -> Option<&'static str> {
     let piece = line.use_unit.as_deref().filter(|unit| matches!(*unit, "packet" | "tablet"))?;
     let basis = MeasureBasis::from_code(line.use_measure.as_deref()?)?;
     let measured = line.plant.measure().for_basis(basis).is_some();
     let unknown = line.held_by.is_none() && !line.product_retired;
-    (measured && unknown).then(|| Badge::of("unsure", format!("No whole {piece} fits the label's band")))
+    (measured && unknown).then_some(if piece == "packet" {
+        "plant-badge-no-packet"
+    } else {
+        "plant-badge-no-tablet"
+    })
 }
 
 /// What the due engine last said of the plant.
-fn day_badge(line: &Line, today: NaiveDate) -> Option<Badge> {
+fn day_badge(line: &Line, today: NaiveDate, language: Language) -> Option<Badge> {
     let held = line.held_by.as_ref().is_some_and(|codes| !codes.is_empty());
-    let Some(day) = line.due_on else { return held.then(|| Badge::of("held", "Held back, no day in sight")) };
-    let written = words::day(day);
+    let Some(day) = line.due_on else {
+        return held.then(|| Badge::of("held", language.say("plant-badge-never")));
+    };
+    let on = |text: &str| language.say_of(text, "day", language.day(&day));
     Some(match day {
-        _ if held && day > today => Badge::of("held", format!("Held back until {written}")),
-        _ if day < today => Badge::of("late", format!("Overdue since {written}")),
-        _ if day == today => Badge::of("due", "Due today"),
-        _ if day <= today + Days::new(28) => Badge::of("soon", format!("Due {written}")),
-        _ => Badge::of("done", format!("Due {written}")),
+        _ if held && day > today => Badge::of("held", on("plant-badge-until")),
+        _ if day < today => Badge::of("late", on("plant-badge-late")),
+        _ if day == today => Badge::of("due", language.say("plant-badge-today")),
+        _ if day <= today + Days::new(28) => Badge::of("soon", on("plant-badge-due")),
+        _ => Badge::of("done", on("plant-badge-due")),
     })
 }
 
@@ -152,7 +168,7 @@ mod tests {
     }
 
     fn words(line: Line) -> Vec<String> {
-        let row = PlantRow::of(line, "2026-11-25".parse().unwrap());
+        let row = PlantRow::of(line, "2026-11-25".parse().unwrap(), Language::English);
         row.badges.into_iter().map(|b| b.words).collect()
     }
 
@@ -170,7 +186,7 @@ mod tests {
         assert_eq!(words(held.clone()), ["Held back, no day in sight"]);
         let later = Line { due_on: Some("2027-01-01".parse().unwrap()), ..held };
         assert_eq!(
-            PlantRow::of(later.clone(), "2026-11-25".parse().unwrap()).held,
+            PlantRow::of(later.clone(), "2026-11-25".parse().unwrap(), Language::English).held,
             "The annual cap of the land leaves too little"
         );
         assert_eq!(words(later), ["Held back until Jan 1, 2027"]);
@@ -199,7 +215,7 @@ mod tests {
 
     #[test]
     fn kind_and_count_are_one_phrase() {
-        let row = PlantRow::of(line(), "2026-11-25".parse().unwrap());
+        let row = PlantRow::of(line(), "2026-11-25".parse().unwrap(), Language::English);
         assert_eq!((row.kind_and_count().as_str(), row.measure.as_str()), ("hedge of 40", "8 ft"));
         assert_eq!(row.treatment, "Rootward 2F: Hedges");
     }

@@ -44,6 +44,23 @@ pub(super) fn ground_units(language: Language) -> Vec<(&'static str, String)> {
     GROUND_UNITS.map(|code| (code, language.say(&format!("unit-{code}")))).to_vec()
 }
 
+/// What was measured, as people write it: `8 ft`, `stems 5, 6, 8 in`; empty when nothing was.
+pub(super) fn said(language: Language, measure: &Measure) -> String {
+    let figure = |text: &str, figure: String| language.say_of(text, "figure", figure);
+    let number = |value: Decimal| value.normalize().to_string();
+    let ground = measure.ground.zip(measure.ground_unit.as_deref());
+    let trunk = if measure.stems_in.len() == 1 { "measured-trunk" } else { "measured-stems" };
+    let parts = [
+        measure.height_ft.map(|feet| figure("measured-height", number(feet))),
+        measure.girth_in.map(|inches| figure("measured-girth", number(inches))),
+        (!measure.stems_in.is_empty()).then(|| figure(trunk, stems_words(&measure.stems_in))),
+        ground.map(|(size, unit)| {
+            figure("measured-ground", format!("{} {}", number(size), unit.replace("sqft", "sq ft")))
+        }),
+    ];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
 /// Girths beyond that of the thickest trunk are a slip of the tape.
 const WIDEST_GIRTH: i64 = 1900;
 
@@ -163,4 +180,25 @@ pub async fn measure(
         }
     }
     Ok((StatusCode::UNPROCESSABLE_ENTITY, measure_page(&actor, form, plant, site)).into_response())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_measured_reads_in_english_as_the_rules_write_it() {
+        let d = |text: &str| Some(text.parse().unwrap());
+        let stems = |text: &str| parse_stems(text).unwrap();
+        let height = Measure { height_ft: d("8.50"), ..Measure::default() };
+        let girth = Measure { girth_in: d("30"), ..height.clone() };
+        let one = Measure { stems_in: stems("5"), ..Measure::default() };
+        let many = Measure { stems_in: stems("5, 6, 8"), ..height.clone() };
+        let bed = Measure { ground: d("400"), ground_unit: Some("sqft".to_owned()), ..Measure::default() };
+        let whole = Measure { ground: bed.ground, ground_unit: bed.ground_unit.clone(), ..many.clone() };
+        for measure in [Measure::default(), height, girth, one, many.clone(), bed, whole] {
+            assert_eq!(said(Language::English, &measure), measure.words());
+        }
+        assert_eq!(said(Language::Spanish, &many), "8.5 ft de altura, troncos 5, 6, 8 in");
+    }
 }

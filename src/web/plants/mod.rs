@@ -12,12 +12,13 @@ use super::{
     kit::Kit,
     page::Page,
     pager::{Asked, Pager},
+    pour,
     protection::{self, PlantLine},
     session::{self, Actor},
     sites,
     ways_out::{self, Undo},
+    words,
 };
-use crate::domain::{label::MeasureBasis, quantity::plain};
 use crate::{
     actions::plant as verbs,
     db::{
@@ -26,6 +27,11 @@ use crate::{
         site::Site,
         treatment::{self, Treatment},
     },
+    domain::{
+        label::MeasureBasis,
+        quantity::{from_decimal, plain},
+    },
+    texts::Language,
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -35,6 +41,8 @@ use axum::{
     response::{IntoResponse, Response},
 };
 use badge::PlantRow;
+use fluent_bundle::FluentArgs;
+use rust_decimal::Decimal;
 use uuid::Uuid;
 
 /// Plants are found through their sites.
@@ -69,7 +77,7 @@ pub async fn list(State(state): State<AppState>, actor: Actor, asked: Asked) -> 
     let pager = Pager::of(&chunk, "/plants", &asked, |r| (&r.plant.host_plant, r.plant.id));
     let page = Page::of(&actor, "Plants", AT);
     let (narrowed, query) = (asked.is_narrowed(), asked.query());
-    let rows = chunk.rows.into_iter().map(|r| PlantRow::of(r, actor.today)).collect();
+    let rows = chunk.rows.into_iter().map(|r| PlantRow::of(r, actor.today, actor.reads())).collect();
     Ok(ListPage { page, form: asked.form, rows, pager, narrowed, query }.into_response())
 }
 
@@ -98,7 +106,7 @@ impl ShowPage {
     fn diameter_words(&self) -> Option<String> {
         self.plant().girth_in?;
         let diameter = self.plant().measure().for_basis(MeasureBasis::DiameterIn)?;
-        Some(format!("That is a diameter of {} in.", plain(&diameter)))
+        Some(self.page.language.say_of("plant-diameter-of-girth", "inches", plain(&diameter)))
     }
 
     /// How several stems count.
@@ -107,6 +115,64 @@ impl ShowPage {
         let rules = measure::stem_rules(self.page.language);
         rules.into_iter().find(|(code, _)| *code == rule).map(|(_, words)| words)
     }
+
+    /// The rate band of the chosen use, as its label states it.
+    fn band_words(&self, treatment: &Treatment) -> String {
+        band_in(self.page.language, treatment)
+    }
+
+    /// The rate that is planned within it.
+    fn rate_words(&self) -> String {
+        let language = self.page.language;
+        let Some(rate) = self.plant().planned_rate else { return language.say("plant-rate-lowest") };
+        let rate = rate.normalize();
+        match &self.treatment {
+            Some(t) if language == Language::English => format!("{rate} {}", t.rate_unit),
+            Some(t) => format!("{rate} {}", pour::unit_in(language, &t.rate_unit, rate == Decimal::ONE)),
+            None => rate.to_string(),
+        }
+    }
+
+    /// What was answered: yes, no, or nothing yet.
+    fn answered(&self, code: &str) -> String {
+        self.page.say(match code {
+            "yes" => "land-yes",
+            "no" => "land-no",
+            _ => "land-not-known",
+        })
+    }
+
+    /// A time of every year, such as a bloom.
+    fn span(&self, from: &str, to: &str) -> String {
+        let language = self.page.language;
+        let day = |code: &str| words::month_day_in(language, code);
+        language.fill("land-span", &FluentArgs::from_iter([("from", day(from)), ("to", day(to))]))
+    }
+}
+
+/// The band with the words of that language: `3 to 6 mL per ft of height`.
+fn band_in(language: Language, treatment: &Treatment) -> String {
+    let text = match MeasureBasis::from_code(&treatment.measure) {
+        Some(MeasureBasis::HeightFt) => "band-height-ft",
+        Some(MeasureBasis::DiameterIn) => "band-diameter-in",
+        Some(MeasureBasis::CircumferenceIn) => "band-circumference-in",
+        Some(MeasureBasis::Plant) => "one-plant",
+        _ => "",
+    };
+    if language == Language::English {
+        return treatment.band_words();
+    }
+    let (low, high) = (treatment.rate_low.normalize(), treatment.rate_high.normalize());
+    let per = match (text, treatment.rate_per.normalize()) {
+        ("", per) => MeasureBasis::from_code(&treatment.measure)
+            .map_or_else(|| treatment.measure.clone(), |basis| basis.on_label(&from_decimal(per))),
+        (text, per) if per == Decimal::ONE => language.say(text),
+        (text, per) => format!("{per} {}", language.say(text)),
+    };
+    let span = FluentArgs::from_iter([("low", low.to_string()), ("high", high.to_string())]);
+    let band = if low == high { low.to_string() } else { language.fill("from-to", &span) };
+    let unit = pour::unit_in(language, &treatment.rate_unit, low == high && low == Decimal::ONE);
+    language.fill("band-line", &FluentArgs::from_iter([("band", band), ("unit", unit), ("per", per)]))
 }
 
 async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<ShowPage> {
@@ -122,7 +188,7 @@ async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Res
     let own = std::slice::from_ref(&plant);
     let undo = if manages { ways_out::undoable(&mut conn, own, actor.today).await? } else { vec![] };
     let title = format!("{}, {}", plant.host_plant, plant.place);
-    let row = PlantRow::of(line, actor.today);
+    let row = PlantRow::of(line, actor.today, actor.reads());
     Ok(ShowPage { page: Page::of(actor, title, AT), form, row, site, treatment, manages, outlook, undo })
 }
 
@@ -132,7 +198,9 @@ async fn outlook(conn: &mut Conn, site: &Site, plant: &Plant, actor: &Actor) -> 
     }
     let facts = protection::facts(conn, site.parcel_id, actor.today).await?;
     let kit = Kit::read(conn).await?;
-    let Some(mut line) = protection::drawn(&facts, &[plant.id], &kit)?.plants.pop() else { return Ok(None) };
+    let Some(mut line) = protection::drawn(&facts, &[plant.id], &kit, actor.reads())?.plants.pop() else {
+        return Ok(None);
+    };
     if line.is_held && actor.role.may_manage_customers() {
         let known = fact::offerable(conn, actor.today).await?;
         line.ways = ways_out::of(&facts, &known, plant)?;

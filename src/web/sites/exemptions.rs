@@ -32,19 +32,19 @@ pub(super) async fn in_force(conn: &mut Conn, land: Uuid, on: NaiveDate) -> Resu
     Ok(all.iter().filter(|one| badge(one, on).0 == "done").count())
 }
 
-/// Where an exemption stands, as a badge: kind and words.
+/// Where an exemption stands, as a badge: kind and the name of its text.
 fn badge(one: &Exemption, on: NaiveDate) -> (&'static str, &'static str) {
     match one {
-        _ if one.ended_at.is_some() => ("off", "Ended"),
-        _ if on < one.valid_from => ("soon", "To come"),
-        _ if on > one.valid_until => ("off", "Run out"),
-        _ => ("done", "In force"),
+        _ if one.ended_at.is_some() => ("off", "exemption-ended"),
+        _ if on < one.valid_from => ("soon", "exemption-to-come"),
+        _ if on > one.valid_until => ("off", "exemption-run-out"),
+        _ => ("done", "exemption-in-force"),
     }
 }
 
 struct Row {
     one: Exemption,
-    state: (&'static str, &'static str),
+    state: (&'static str, String),
     /// It may still be ended.
     stands: bool,
 }
@@ -59,16 +59,25 @@ struct ExemptionsPage {
     rows: Vec<Row>,
 }
 
+impl ExemptionsPage {
+    /// The streets of those who share the land.
+    fn streets(&self) -> String {
+        self.neighbours.iter().map(|n| n.street.as_str()).collect::<Vec<_>>().join(", ")
+    }
+}
+
 async fn list(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<ExemptionsPage> {
     let mut conn = state.pool.acquire().await?;
     let site = super::door(&mut conn, actor, id).await?;
+    let language = actor.reads();
     let row = |one: Exemption| {
-        let (state, stands) = (badge(&one, actor.today), one.ended_at.is_none());
+        let ((kind, text), stands) = (badge(&one, actor.today), one.ended_at.is_none());
+        let state = (kind, language.say(text));
         Row { stands: stands && one.valid_until >= actor.today, state, one }
     };
     Ok(ExemptionsPage {
-        page: Page::of(actor, "Exemptions of the land", AT),
-        form,
+        page: Page::of(actor, language.say("exemption-title"), AT),
+        form: form.speaking(language),
         neighbours: site::neighbours(&mut conn, &site).await?,
         rows: parcel::exemptions(&mut conn, &[site.parcel_id]).await?.into_iter().map(row).collect(),
         site,

@@ -23,6 +23,7 @@ use axum::{
     http::StatusCode,
     response::{IntoResponse, Response},
 };
+use fluent_bundle::FluentArgs;
 use uuid::Uuid;
 
 /// The site, its land and those who share it.
@@ -30,6 +31,13 @@ struct Matter {
     site: Site,
     land: Parcel,
     neighbours: Vec<site::Line>,
+}
+
+impl Matter {
+    /// The streets of those who share the land.
+    fn streets(&self) -> String {
+        self.neighbours.iter().map(|n| n.street.as_str()).collect::<Vec<_>>().join(", ")
+    }
 }
 
 async fn matter(state: &AppState, actor: &Actor, id: Uuid) -> Result<Matter> {
@@ -51,15 +59,16 @@ struct CapAreaPage {
 }
 
 async fn cap_area_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<CapAreaPage> {
-    let matter = matter(state, actor, id).await?;
+    let (matter, language) = (matter(state, actor, id).await?, actor.reads());
     let holds = cap_area(&matter.land.areas, matter.land.cap_area).map(|c| c.which);
     let areas = matter.land.area_lines().into_iter().filter_map(|(kind, words)| {
-        let now = if holds == Some(kind) { "; holds now" } else { "" };
-        Some((kind.code(), format!("{}: {}{now}", kind.words(), words?)))
+        let text = if holds == Some(kind) { "cap-area-line-now" } else { "cap-area-line" };
+        let area = language.say(kind.words_text());
+        Some((kind.code(), language.fill(text, &FluentArgs::from_iter([("area", area), ("figure", words?)]))))
     });
     let areas = areas.collect();
-    let page = Page::of(actor, "Area for the annual cap", AT);
-    Ok(CapAreaPage { page, form, matter, areas })
+    let page = Page::of(actor, language.say("site-cap-area"), AT);
+    Ok(CapAreaPage { page, form: form.speaking(language), matter, areas })
 }
 
 /// GET /sites/{id}/cap-areas
@@ -100,7 +109,8 @@ struct EarlierUsePage {
 
 async fn earlier_use_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<EarlierUsePage> {
     let matter = matter(state, actor, id).await?;
-    Ok(EarlierUsePage { page: Page::of(actor, "Earlier use of the land", AT), form, matter })
+    let page = Page::of(actor, actor.reads().say("earlier-title"), AT);
+    Ok(EarlierUsePage { page, form: form.speaking(actor.reads()), matter })
 }
 
 /// GET /sites/{id}/earlier-uses

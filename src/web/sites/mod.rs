@@ -129,7 +129,7 @@ pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uu
     let facts = protection::facts(&mut conn, land.id, actor.today).await?;
     let kit = Kit::read(&mut conn).await?;
     let ids: Vec<Uuid> = in_care.iter().map(|p| p.id).collect();
-    let mut protection = protection::drawn(&facts, &ids, &kit)?;
+    let mut protection = protection::drawn(&facts, &ids, &kit, actor.reads())?;
     let more_held =
         if manages { add_ways(&mut conn, &facts, &in_care, &mut protection, actor.today).await? } else { 0 };
     let undo = if manages { ways_out::undoable(&mut conn, &in_care, actor.today).await? } else { vec![] };
@@ -137,14 +137,14 @@ pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uu
         page: Page::of(&actor, site.street.clone(), AT),
         neighbours: site::neighbours(&mut conn, &site).await?,
         windows: site::windows(&mut conn, id).await?,
-        plants: plants.into_iter().map(|p| PlantRow::of(p, actor.today)).collect(),
+        plants: plants.into_iter().map(|p| PlantRow::of(p, actor.today, actor.reads())).collect(),
         told: neighbour::of_site(&mut conn, id).await?.len(),
         exemptions: exemptions::in_force(&mut conn, land.id, actor.today).await?,
-        sharing: sharing::hint(&facts, protection.plants.iter().any(|l| l.by_cap)),
+        sharing: sharing::hint(actor.reads(), &facts, protection.plants.iter().any(|l| l.by_cap)),
         protection,
         undo,
         more_held,
-        missing: badge::missing(&site, &land, cap_area),
+        missing: badge::missing(actor.reads(), &site, &land, cap_area),
         manages,
         site,
         customer,
