@@ -86,7 +86,7 @@ fn sign_in_page(form: Form) -> SignInPage {
 }
 
 /// The language that a browser asks for first among ours.
-fn asked_language(headers: &HeaderMap) -> Language {
+pub(super) fn asked_language(headers: &HeaderMap) -> Language {
     let asked =
         headers.get(header::ACCEPT_LANGUAGE).and_then(|value| value.to_str().ok()).unwrap_or_default();
     // Browsers list them in the order of preference.
@@ -132,6 +132,8 @@ struct AccountPage {
 pub(super) struct Calendar {
     /// When its address was made; none: there is none.
     pub(super) made_at: Option<DateTime<Tz>>,
+    /// The same as people write it.
+    pub(super) made_on: String,
     /// The address, just made: it is shown this once, only its hash is kept.
     pub(super) link: Option<String>,
     /// Where it is made.
@@ -147,7 +149,9 @@ impl Calendar {
         link: Option<String>,
     ) -> Result<Self> {
         let made_at = calendar_feed::made_at(conn, person).await?;
-        Ok(Self { made_at: made_at.map(|at| at.with_timezone(&actor.time_zone)), link, path })
+        let made_at = made_at.map(|at| at.with_timezone(&actor.time_zone));
+        let made_on = made_at.map_or_else(String::new, |at| actor.reads().day(&at.date_naive()));
+        Ok(Self { made_at, made_on, link, path })
     }
 }
 
@@ -156,7 +160,7 @@ pub(super) async fn page(state: &AppState, actor: &Actor, link: Option<String>) 
     let mut conn = state.pool.acquire().await?;
     let certifications = person::certifications(&mut conn, actor.id).await?;
     let calendar = Calendar::of(&mut conn, actor, actor.id, "/account/calendars".into(), link).await?;
-    let form = Form::filled([("language", actor.language.code())]);
+    let form = Form::filled([("language", actor.language.code())]).speaking(actor.reads());
     let page = Page::of(actor, actor.title("nav-account", "My account"), "/account");
     let languages = Language::ALL.map(|one| (one.code(), one.name())).to_vec();
     Ok(AccountPage { page, form, languages, certifications, calendar, own: true }.into_response())
@@ -198,9 +202,14 @@ fn spent() -> Response {
 }
 
 /// GET /invitation/{secret}
-pub async fn invitation_form(State(state): State<AppState>, Path(secret): Path<String>) -> Result<Response> {
+pub async fn invitation_form(
+    State(state): State<AppState>,
+    Path(secret): Path<String>,
+    headers: HeaderMap,
+) -> Result<Response> {
     let Some(invited) = invited(&state, &secret).await? else { return Ok(spent()) };
-    let (page, form) = (Page::new("Choose your password"), Form::default());
+    let form = Form::default().speaking(asked_language(&headers));
+    let page = Page::open("invitation-title", form.language);
     Ok(InvitationPage { page, form, name: invited.name, secret }.into_response())
 }
 
@@ -208,9 +217,11 @@ pub async fn invitation_form(State(state): State<AppState>, Path(secret): Path<S
 pub async fn accept(
     State(state): State<AppState>,
     Path(secret): Path<String>,
-    OpenForm(mut form): OpenForm,
+    headers: HeaderMap,
+    OpenForm(form): OpenForm,
 ) -> Result<Response> {
     let Some(invited) = invited(&state, &secret).await? else { return Ok(spent()) };
+    let mut form = form.speaking(asked_language(&headers));
     let password = new_password(&mut form);
     if form.is_good() {
         match account::accept(&state.nobody(), &secret, password).await {
@@ -219,7 +230,7 @@ pub async fn accept(
             Err(e) => form.absorb(e)?,
         }
     }
-    let page = Page::new("Choose your password");
+    let page = Page::open("invitation-title", form.language);
     let again = InvitationPage { page, form, name: invited.name, secret };
     Ok((StatusCode::UNPROCESSABLE_ENTITY, again).into_response())
 }
@@ -242,20 +253,26 @@ struct SetupPage {
 }
 
 /// GET /setup/{secret}
-pub async fn setup_form(State(state): State<AppState>, Path(secret): Path<String>) -> Result<Response> {
+pub async fn setup_form(
+    State(state): State<AppState>,
+    Path(secret): Path<String>,
+    headers: HeaderMap,
+) -> Result<Response> {
     if !invitation::setup_is_open(&mut *state.pool.acquire().await?, &secret::hash(&secret)).await? {
         return Ok(spent());
     }
-    let form = Form::filled([("time_zone", "America/Los_Angeles")]);
-    Ok(SetupPage { page: Page::new("Set up your company"), form, secret }.into_response())
+    let form = Form::filled([("time_zone", "America/Los_Angeles")]).speaking(asked_language(&headers));
+    Ok(SetupPage { page: Page::open("setup-title", form.language), form, secret }.into_response())
 }
 
 /// POST /setup/{secret}
 pub async fn set_up(
     State(state): State<AppState>,
     Path(secret): Path<String>,
-    OpenForm(mut form): OpenForm,
+    headers: HeaderMap,
+    OpenForm(form): OpenForm,
 ) -> Result<Response> {
+    let mut form = form.speaking(asked_language(&headers));
     let new = read_setup(&mut form);
     if form.is_good() {
         match account::set_up(&state.nobody(), &secret, new).await {
@@ -266,7 +283,7 @@ pub async fn set_up(
             Err(e) => form.absorb(e)?,
         }
     }
-    let again = SetupPage { page: Page::new("Set up your company"), form, secret };
+    let again = SetupPage { page: Page::open("setup-title", form.language), form, secret };
     Ok((StatusCode::UNPROCESSABLE_ENTITY, again).into_response())
 }
 

@@ -1,5 +1,5 @@
 //! What a visitor sees when a page cannot be given. Inner reasons go to the log, never to the page.
-use super::{page::Page, session::Actor};
+use super::{account::asked_language, page::Page, session::Actor};
 use askama::Template;
 use axum::{
     extract::Request,
@@ -112,6 +112,8 @@ struct InsidePage<'a> {
 
 /// Gives errors the frame of whoever reads them, those of the framework too, which speak to programmers.
 pub async fn dress(actor: Option<Actor>, request: Request, next: Next) -> Response {
+    // Strangers have chosen none: their browser has.
+    let language = actor.as_ref().map_or_else(|| asked_language(request.headers()), Actor::reads);
     let response = next.run(request).await;
     let status = response.status();
     let said = match response.extensions().get::<Said>() {
@@ -122,11 +124,13 @@ pub async fn dress(actor: Option<Actor>, request: Request, next: Next) -> Respon
         }
         None => return response,
     };
-    let language = actor.as_ref().map(Actor::reads).unwrap_or_default();
     let words = &language.said(&said.words);
     let html = match &actor {
         Some(actor) => InsidePage { page: Page::of(actor, said.title.as_str(), ""), words }.render(),
-        None => VisitorPage { page: Page::new(&said.title), words }.render(),
+        None => {
+            let page = Page { language, ..Page::new(&language.said(&said.title)) };
+            VisitorPage { page, words }.render()
+        }
     };
     match html {
         Ok(html) => (status, Html(html)).into_response(),

@@ -6,6 +6,7 @@ use super::{
     session::{self, Actor},
     words,
 };
+use crate::texts::Language;
 use crate::{
     actions::incident as verbs,
     db::{
@@ -31,10 +32,11 @@ use uuid::Uuid;
 
 /// So many are on the page.
 const SHOWN: i64 = 200;
+/// What may be added, by the names of their texts.
 const ENTRIES: [(&str, &str); 3] = [
-    ("reported", "It was reported"),
-    ("correction", "Something above is wrong"),
-    ("addition", "What happened since"),
+    ("reported", "incident-entry-reported"),
+    ("correction", "incident-entry-correction"),
+    ("addition", "incident-entry-addition"),
 ];
 
 /// The one door to an incident: the office sees all of them, a technician their own.
@@ -46,7 +48,7 @@ async fn door(conn: &mut Conn, actor: &Actor, id: Uuid) -> Result<Line> {
 
 struct Row {
     line: Line,
-    kind: &'static str,
+    kind: String,
     when: String,
     state: (&'static str, String),
 }
@@ -63,7 +65,7 @@ struct ListPage {
 struct EditPage {
     page: Page,
     form: Form,
-    kinds: [(&'static str, &'static str); 4],
+    kinds: [(&'static str, String); 4],
     products: Vec<(String, String)>,
 }
 
@@ -73,34 +75,44 @@ struct ShowPage {
     page: Page,
     form: Form,
     row: Row,
-    duty: Option<(&'static Duty, &'static str)>,
+    /// What is owed to the state, how far that was checked.
+    duty: Option<(Owed, String)>,
     entries: Vec<(String, Entry)>,
-    entry_kinds: [(&'static str, &'static str); 3],
+    entry_kinds: [(&'static str, String); 3],
+}
+
+/// A duty in the reader's language.
+struct Owed {
+    how: String,
+    source: String,
 }
 
 /// Where the report stands, as a badge and words.
-fn state(line: &Line, now: DateTime<Utc>) -> (&'static str, String) {
+fn state(language: Language, line: &Line, now: DateTime<Utc>) -> (&'static str, String) {
     let time = |minutes: i64| match (minutes / 60, minutes % 60) {
         (0, minutes) => format!("{minutes} min"),
         (hours, minutes) => format!("{hours} h {minutes} min"),
     };
+    let timed = |text: &str, minutes: i64| language.say_of(text, "time", time(minutes));
     match stands(&line.incident.state, line.incident.happened_at, line.reported_at, now) {
-        Standing::Reported => ("done", "Reported".to_owned()),
-        Standing::ReportedLate => ("flag", "Reported late".to_owned()),
-        Standing::Left(minutes) => ("due", format!("{} left to report it", time(minutes))),
-        Standing::Overdue(minutes) => ("late", format!("Report overdue by {}", time(minutes))),
-        Standing::AtOnce => ("late", "Report it now".to_owned()),
-        Standing::Unknown => ("unsure", "Not reported; the state's rule was not read here".to_owned()),
+        Standing::Reported => ("done", language.say("incident-state-reported")),
+        Standing::ReportedLate => ("flag", language.say("incident-state-late")),
+        Standing::Left(minutes) => ("due", timed("incident-state-left", minutes)),
+        Standing::Overdue(minutes) => ("late", timed("incident-state-overdue", minutes)),
+        Standing::AtOnce => ("late", language.say("incident-state-now")),
+        Standing::Unknown => ("unsure", language.say("incident-state-unknown")),
     }
 }
 
 fn row(line: Line, page: &Page, now: DateTime<Utc>) -> Row {
     let kind = KINDS.iter().find(|(code, _)| *code == line.incident.kind).map_or("", |(_, words)| *words);
-    Row { kind, when: moment(line.incident.happened_at, page), state: state(&line, now), line }
+    let (kind, when) = (page.language.said(kind), moment(line.incident.happened_at, page));
+    Row { kind, when, state: state(page.language, &line, now), line }
 }
 
 fn moment(at: DateTime<Utc>, page: &Page) -> String {
-    at.with_timezone(page.zone()).format("%b %-d, %Y, %-I:%M %p").to_string()
+    let at = at.with_timezone(page.zone());
+    format!("{}, {}", page.language.day(&at.date_naive()), at.format("%-I:%M %p"))
 }
 
 fn at_of(actor: &Actor) -> &'static str {
@@ -111,17 +123,18 @@ fn at_of(actor: &Actor) -> &'static str {
 pub async fn list(State(app): State<AppState>, actor: Actor) -> Result<Response> {
     let of = (actor.role == Role::Technician).then_some(actor.id);
     let lines = incident::list(&mut *app.pool.acquire().await?, of, SHOWN).await?;
-    let page = Page::of(&actor, "Incidents", at_of(&actor));
+    let page = Page::of(&actor, actor.reads().say("incident-list"), at_of(&actor));
     let now = app.clock.now();
     Ok(ListPage { rows: lines.into_iter().map(|line| row(line, &page, now)).collect(), page }.into_response())
 }
 
 async fn edit_page(app: &AppState, actor: &Actor, form: Form) -> Result<EditPage> {
+    let language = actor.reads();
     let products = paper::products(&mut *app.pool.acquire().await?).await?;
     Ok(EditPage {
-        page: Page::of(actor, "Write down an incident", at_of(actor)),
-        form,
-        kinds: KINDS,
+        page: Page::of(actor, language.say("incident-new"), at_of(actor)),
+        form: form.speaking(language),
+        kinds: KINDS.map(|(code, words)| (code, language.said(words))),
         products: products.into_iter().map(|(id, name)| (id.to_string(), name)).collect(),
     })
 }
@@ -193,19 +206,24 @@ async fn page(app: &AppState, actor: &Actor, id: Uuid, form: Form) -> Result<Sho
     let mut conn = app.pool.acquire().await?;
     let line = door(&mut conn, actor, id).await?;
     let entries = incident::entries(&mut conn, id).await?;
-    let page = Page::of(actor, format!("Incident at {}", line.incident.place), at_of(actor));
+    let language = actor.reads();
+    let title = language.say_of("incident-at", "place", line.incident.place.as_str());
+    let page = Page::of(actor, title, at_of(actor));
     let mark = |duty: &Duty| match duty.mark {
         Mark::Checked => "checked",
         Mark::PartChecked => "part checked",
         Mark::Unverified => "unverified",
     };
     Ok(ShowPage {
-        duty: duty(&line.incident.state).map(|duty| (duty, mark(duty))),
+        duty: duty(&line.incident.state).map(|duty| {
+            let (how, source) = (language.said(duty.how), language.said(duty.source));
+            (Owed { how, source }, language.said(mark(duty)))
+        }),
         entries: entries.into_iter().map(|e| (moment(e.at, &page), e)).collect(),
         row: row(line, &page, app.clock.now()),
-        entry_kinds: ENTRIES,
+        entry_kinds: ENTRIES.map(|(code, text)| (code, language.say(text))),
         page,
-        form,
+        form: form.speaking(language),
     })
 }
 
@@ -253,7 +271,7 @@ pub async fn add(
         }
     }
     for one in &mut form.errors {
-        one.message = words::sentence(&one.message);
+        one.message = words::sentence_in(actor.reads(), &one.message);
     }
     Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&app, &actor, incident, form).await?).into_response())
 }

@@ -117,12 +117,12 @@ const TYPED: [(&str, &[&str]); 25] = [
     ("listed_pest", &["pest", "source"]),
 ];
 
-fn words(text: &str) -> impl Iterator<Item = String> + '_ {
+pub fn words(text: &str) -> impl Iterator<Item = String> + '_ {
     text.split(|c: char| !c.is_alphabetic()).filter(|word| word.chars().count() > 2).map(str::to_lowercase)
 }
 
 /// Every word of the texts of a language; those that a value stands for are not among them.
-fn vocabulary(language: &str) -> BTreeSet<String> {
+pub fn vocabulary(language: &str) -> BTreeSet<String> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("templates/texts").join(language);
     let mut all = BTreeSet::new();
     for entry in fs::read_dir(folder).unwrap() {
@@ -148,7 +148,7 @@ fn spoken(pattern: &ast::Pattern<&str>, all: &mut BTreeSet<String>) {
 }
 
 /// What a reader sees or hears of the page, without what is marked as English.
-fn visible(page: &str) -> String {
+pub fn visible(page: &str) -> String {
     let body =
         page.split_once("<body").and_then(|(_, body)| body.split_once('>')).map_or(page, |(_, body)| body);
     let (mut out, mut rest, mut inside) = (String::new(), body, Vec::<String>::new());
