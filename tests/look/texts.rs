@@ -59,6 +59,19 @@ fn every_text_stands_in_every_language_and_asks_for_the_same_values() {
     }
 }
 
+/// Sentences are found by their English form, so that each form has one meaning.
+#[test]
+fn no_sentence_stands_twice() {
+    let mut forms = BTreeMap::new();
+    for (name, (values, text)) in texts("en").into_iter().filter(|(name, _)| name.starts_with("words-")) {
+        let form = values.iter().fold(text, |text, value| text.replace(&format!("\"{value}\""), "\"\""));
+        if let Some(other) = forms.insert(form, name.clone()) {
+            panic!("{name} and {other} are the same English");
+        }
+    }
+    assert!(forms.len() > 300, "{} sentences", forms.len());
+}
+
 fn files(folder: &Path, found: &mut Vec<PathBuf>) {
     for entry in fs::read_dir(folder).unwrap() {
         let path = entry.unwrap().path();

@@ -183,13 +183,6 @@ record-amended-broken = { $count ->
 }
 
 # The route sheet and the load sheet
-weekday-1 = Mon
-weekday-2 = Tue
-weekday-3 = Wed
-weekday-4 = Thu
-weekday-5 = Fri
-weekday-6 = Sat
-weekday-7 = Sun
 sheet-head = Route sheet
 sheet-title = Route sheet, { $name }, { $day }
 sheet-load-title = Load sheet, { $name }, { $day }

@@ -2,17 +2,14 @@
 words-held-cap = The annual cap of the land leaves too little
 words-held-interval = Too soon after the last application
 words-held-per-year = Applied as often as the label allows in a year
-words-held-season = Outside the label's season
 words-held-bloom = In bloom
 words-held-permission = A state rule does not allow it
 words-held-unsigned = The label entry is not signed
-words-held-area = The cap cannot be checked: no area is known
 words-held-food = It is not known to be free of food, and the label's use does not cover food plants
 words-held-host = The label excludes this host plant
 words-held-band = The rate is outside the label's band
 words-held-registered = The product is not registered in the state that day
 words-held-harvest = The harvest is too near
-words-held-group = Too soon after another use of the same mode of action
 words-held-some-rule = A rule holds it back
 words-stems-no-number = "{ $part }" is not a number; write the diameters in inches, for example 5, 6, 8.
 words-stems-impossible = A trunk of { $inches } inches cannot be.

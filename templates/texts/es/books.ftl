@@ -183,13 +183,6 @@ record-amended-broken = { $count ->
 }
 
 # La hoja de ruta y la hoja de carga
-weekday-1 = lun
-weekday-2 = mar
-weekday-3 = mié
-weekday-4 = jue
-weekday-5 = vie
-weekday-6 = sáb
-weekday-7 = dom
 sheet-head = Hoja de ruta
 sheet-title = Hoja de ruta, { $name }, { $day }
 sheet-load-title = Hoja de carga, { $name }, { $day }

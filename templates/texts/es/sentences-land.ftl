@@ -2,17 +2,14 @@
 words-held-cap = El límite anual del terreno deja muy poco
 words-held-interval = Demasiado pronto tras la última aplicación
 words-held-per-year = Aplicado tantas veces como la etiqueta permite en un año
-words-held-season = Fuera de la temporada de la etiqueta
 words-held-bloom = En flor
 words-held-permission = Una norma del estado no lo permite
 words-held-unsigned = La etiqueta no está firmada
-words-held-area = No se puede comprobar el límite: no se conoce la superficie
 words-held-food = No se sabe si se come de ella, y el uso de la etiqueta no cubre plantas comestibles
 words-held-host = La etiqueta excluye esta planta
 words-held-band = La dosis está fuera del margen de la etiqueta
 words-held-registered = El producto no está registrado en el estado ese día
 words-held-harvest = La cosecha está demasiado cerca
-words-held-group = Demasiado pronto tras otro uso del mismo modo de acción
 words-held-some-rule = Una norma la retiene
 words-stems-no-number = «{ $part }» no es un número; escriba los diámetros en pulgadas, por ejemplo 5, 6, 8.
 words-stems-impossible = No puede haber un tronco de { $inches } pulgadas.
