@@ -6,7 +6,7 @@
 use crate::support::{Visitor, World};
 use axum::http::{Method, StatusCode};
 use fluent_syntax::{ast, parser};
-use plantward::{demo, web::router};
+use plantward::{demo, texts::Language, web::router};
 use sqlx::AssertSqlSafe;
 use std::{
     collections::{BTreeMap, BTreeSet},
@@ -132,6 +132,8 @@ pub fn vocabulary(language: &str) -> BTreeSet<String> {
             spoken(&value, &mut all);
         }
     }
+    // Each language calls itself by its own name.
+    all.retain(|word| Language::ALL.iter().all(|one| one.name().to_lowercase() != *word));
     all
 }
 

@@ -117,6 +117,9 @@ fn every_rule_of_a_state_is_read_in_spanish() {
     let parts = signs.flat_map(|sign| [sign.size, sign.says, sign.stands]);
     let rules =
         permission::RULES.iter().map(|rule| rule.words).chain(notice::RULES.iter().map(|rule| rule.words));
-    let unknown: BTreeSet<&str> = rules.chain(parts).filter(|words| !Language::knows(words)).collect();
+    // A size alone, such as `4 x 5 in`, reads the same.
+    let worded = |words: &&str| words.chars().any(|c| c.is_alphabetic() && !"xin".contains(c));
+    let unknown: BTreeSet<&str> =
+        rules.chain(parts).filter(worded).filter(|words| !Language::knows(words)).collect();
     assert!(unknown.is_empty(), "{unknown:#?}");
 }
