@@ -3,6 +3,7 @@ mod documents;
 mod meanwhile;
 mod outbox;
 mod photos;
+mod reading;
 mod record;
 mod signatures;
 mod visits;
