@@ -3,7 +3,6 @@ use super::{
     AppState, Error, Result, brought, files,
     labels::{self, view},
     session::{self, Actor},
-    words::day,
 };
 use crate::{
     actions::document::{self as verbs, FILE, New},
@@ -36,7 +35,7 @@ pub fn is_brought_to(path: &str) -> bool {
 #[derive(Debug, Clone)]
 pub struct Line {
     pub id: Uuid,
-    pub kind: &'static str,
+    pub kind: String,
     /// The newest of its kind.
     pub counts: bool,
     pub name: String,
@@ -58,14 +57,14 @@ pub async fn lines(
     version: Option<Uuid>,
 ) -> Result<Vec<Line>> {
     let all = document::of(conn, product, version).await?;
-    let mut last = String::new();
+    let (mut last, language) = (String::new(), actor.reads());
     let line = |d: Document| {
         let counts = last != d.kind;
         last.clone_from(&d.kind);
-        let on = day(d.brought_at.with_timezone(&actor.time_zone).date_naive());
+        let on = language.day(&d.brought_at.with_timezone(&actor.time_zone).date_naive());
         Line {
             id: d.id,
-            kind: Kind::from_code(&d.kind).map_or("", Kind::words),
+            kind: language.say(&format!("document-{}", d.kind)),
             counts,
             name: d.file_name,
             size: size(d.bytes),

@@ -84,6 +84,18 @@ fn the_same_sheet_gives_the_same_bytes() {
 }
 
 #[test]
+fn a_sheet_in_another_language_says_so_and_counts_its_pages_in_it() {
+    let tongue = Tongue { tag: "es-US", folio: |page, of| format!("Página {page} de {of}") };
+    let bytes = write_in(tongue, &sheet(60)).unwrap();
+    let file = lopdf::Document::load_mem(&bytes).unwrap();
+    assert_eq!(file.catalog().unwrap().get(b"Lang").unwrap().as_str().unwrap(), b"es-US");
+    let pages = read(&bytes);
+    let last = pages.len();
+    assert!(pages.iter().enumerate().all(|(n, page)| page.contains(&format!("Página {} de {last}", n + 1))));
+    assert!(pages.iter().all(|page| !page.contains("Page ")));
+}
+
+#[test]
 fn the_file_names_its_title_and_language_and_is_tagged() {
     let bytes = write(&sheet(60)).unwrap();
     let read = lopdf::Document::load_mem(&bytes).unwrap();

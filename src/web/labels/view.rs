@@ -8,13 +8,16 @@ use crate::{
         product::{self, Product},
     },
     domain::document::Kind,
+    texts::Language,
     web::{
         AppState, Error, Result, documents,
         form::{Form, Posted},
         page::Page,
+        pour::unit_in,
         products::version_state,
+        records::changes::method,
         session::{self, Actor},
-        words::day,
+        words::month_day_in,
     },
 };
 use askama::Template;
@@ -24,6 +27,7 @@ use axum::{
     http::StatusCode,
     response::{IntoResponse, Response},
 };
+use chrono::{DateTime, Utc};
 use rust_decimal::Decimal;
 use uuid::Uuid;
 
@@ -52,63 +56,70 @@ struct UseLine {
 }
 
 impl UseLine {
-    fn of(item: Use) -> Self {
-        let per = words::per(&item.measure, item.rate_per);
-        let one = item.rate_low == item.rate_high && item.rate_high == Decimal::ONE;
-        let rate = format!(
-            "{} {} per {per}",
-            words::band(item.rate_low, item.rate_high),
-            crate::web::words::units(&item.rate_unit, one)
-        );
-        let water = match (item.water_low, item.water_high, item.water_unit.as_deref()) {
-            (Some(low), Some(high), Some(unit)) => {
-                format!("{} {} per {per}", words::band(low, high), crate::web::words::unit(unit))
-            }
-            _ => "Not stated".to_owned(),
+    fn of(language: Language, item: Use) -> Self {
+        let per = language.said(&words::per(&item.measure, item.rate_per));
+        let each = |low: Decimal, high: Decimal, unit: &str| {
+            let amount = format!("{} {unit}", band(language, low, high));
+            language.filled("rate-per", &[("amount", &amount), ("what", &per)])
         };
-        let protection = counted(item.protection_value, &item.protection_unit);
-        Self { method: words::method(&item.method), rate, water, protection, limits: limits(&item), item }
+        let one = item.rate_low == item.rate_high && item.rate_high == Decimal::ONE;
+        let rate = each(item.rate_low, item.rate_high, &unit_in(language, &item.rate_unit, one));
+        let water = match (item.water_low, item.water_high, item.water_unit.as_deref()) {
+            (Some(low), Some(high), Some(unit)) => each(low, high, &unit_in(language, unit, false)),
+            _ => language.say("label-not-stated"),
+        };
+        let protection = language.said(&counted(item.protection_value, &item.protection_unit));
+        let method = raised(&method(language, &item.method));
+        Self { method, rate, water, protection, limits: limits(language, &item), item }
     }
 }
 
-fn limits(item: &Use) -> Vec<String> {
+/// `3 to 6`, or `3` where both ends are the same.
+fn band(language: Language, low: Decimal, high: Decimal) -> String {
+    let (least, most) = (words::number(low), words::number(high));
+    if low == high { least } else { language.filled("from-to", &[("low", &least), ("high", &most)]) }
+}
+
+/// With a capital letter, to stand alone.
+fn raised(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map(|first| first.to_uppercase().chain(letters).collect()).unwrap_or_default()
+}
+
+fn limits(language: Language, item: &Use) -> Vec<String> {
     let mut all = vec![];
     if item.min_interval_days > 0 {
-        all.push(format!("At least {} days between applications", item.min_interval_days));
+        all.push(language.say_of("label-limit-interval", "days", item.min_interval_days));
     }
-    match item.max_per_year {
-        Some(1) => all.push("Once a year".to_owned()),
-        Some(times) => all.push(format!("{times} times a year")),
-        None => {}
+    if let Some(times) = item.max_per_year {
+        all.push(language.say_of("label-limit-times", "count", times));
     }
-    let day = crate::web::words::month_day;
     let spans = [(&item.season_from, &item.season_to), (&item.season2_from, &item.season2_to)];
-    let spans: Vec<String> = spans
-        .into_iter()
-        .filter_map(|(from, to)| Some(format!("from {} to {}", day(from.as_ref()?), day(to.as_ref()?))))
-        .collect();
+    let span = |from: &str, to: &str| {
+        let (from, to) = (month_day_in(language, from), month_day_in(language, to));
+        language.filled("label-limit-span", &[("from", &from), ("to", &to)])
+    };
+    let spans: Vec<String> =
+        spans.into_iter().filter_map(|(from, to)| Some(span(from.as_ref()?, to.as_ref()?))).collect();
     if !spans.is_empty() {
-        all.push(format!("Only {}", spans.join(" and ")));
+        let spans = spans.join(&language.say("and-between"));
+        all.push(language.say_of("label-limit-only", "spans", spans));
     }
     match (item.barred_in_bloom, item.bloom_lead_days) {
-        (true, Some(days)) => {
-            all.push(format!("Not while the plant is in bloom, nor in the {} before", counted(days, "day")));
-        }
-        (true, None) => all.push("Not while the plant is in bloom".to_owned()),
+        (true, Some(days)) => all.push(language.say_of("label-limit-bloom-lead", "count", days)),
+        (true, None) => all.push(language.say("label-limit-bloom")),
         (false, _) => {}
     }
     all.push(match (item.covers_food, item.preharvest_days) {
-        (true, Some(days)) => {
-            format!("Covers bearing food plants, at the latest {} before harvest", counted(days, "day"))
-        }
-        (true, None) => "Covers bearing food plants".to_owned(),
-        (false, _) => "Does not cover bearing food plants".to_owned(),
+        (true, Some(days)) => language.say_of("label-limit-harvest", "count", days),
+        (true, None) => language.say("label-limit-food"),
+        (false, _) => language.say("label-limit-no-food"),
     });
     if let Some(days) = item.foliar_rest_days {
-        all.push(format!("After it no foliar use of group 4 for {}", counted(days, "day")));
+        all.push(language.say_of("label-limit-rest", "count", days));
     }
     if item.no_group_repeat {
-        all.push("Not on a plant that had the same mode of action before".to_owned());
+        all.push(language.say("label-limit-group"));
     }
     all
 }
@@ -123,10 +134,10 @@ pub(in crate::web) struct ShowPage {
     page: Page,
     product: Product,
     label: Label,
-    badge: (&'static str, &'static str),
+    badge: (&'static str, String),
     /// `in packets`, and what a volume or a piece weighs, where the label states it.
-    form_words: &'static str,
-    weighs: Option<(&'static str, String)>,
+    form_words: String,
+    weighs: Option<(String, String)>,
     /// Uses that may be repeated only so often: beside the caps, since they limit a year as well.
     times: Vec<(String, String)>,
     uses: Vec<UseLine>,
@@ -150,18 +161,40 @@ pub(in crate::web) struct ShowPage {
 }
 
 /// What a volume or a piece weighs.
-fn weighs(of: &Product, v: &Version) -> Option<(&'static str, String)> {
+fn weighs(language: Language, of: &Product, v: &Version) -> Option<(String, String)> {
     if let Some((value, unit)) = v.piece_mass.zip(v.piece_unit.as_deref()) {
-        let one = if of.form == "tablet" { "One tablet" } else { "One packet" };
-        return Some((one, format!("{} {unit}", words::number(value))));
+        let one = if of.form == "tablet" { "label-one-tablet" } else { "label-one-packet" };
+        return Some((language.say(one), format!("{} {unit}", words::number(value))));
     }
     let (value, unit) = v.density.zip(v.density_unit.as_deref())?;
-    Some(("Density", format!("{} {unit}", words::number(value))))
+    Some((language.say("label-density"), format!("{} {unit}", words::number(value))))
 }
 
-fn times(item: &Use) -> Option<(String, String)> {
-    let most = item.max_per_year?;
-    Some((item.name.clone(), format!("{} to one plant", counted(most, "application"))))
+fn times(language: Language, item: &Use) -> Option<(String, String)> {
+    Some((item.name.clone(), language.say_of("label-to-one-plant", "count", item.max_per_year?)))
+}
+
+/// `lb/gal`, `g/packet`: what a cap or a strength is stated in.
+fn stated(language: Language, unit: &str) -> String {
+    match unit.split_once('/') {
+        Some((one @ ("packet" | "tablet"), area)) => format!("{}/{area}", unit_in(language, one, true)),
+        Some((mass, one @ ("packet" | "tablet"))) => format!("{mass}/{}", unit_in(language, one, true)),
+        _ => unit.to_owned(),
+    }
+}
+
+fn ingredient(language: Language, held: &label::Ingredient) -> (String, String, String) {
+    let strength = format!("{} {}", words::number(held.strength), stated(language, &held.strength_unit));
+    (held.name.clone(), held.irac_group.clone(), language.said(&strength))
+}
+
+fn cap(language: Language, product: &Product, of: &label::Cap) -> (String, String, String) {
+    let itself = || language.say_of("label-product-itself", "product", product.name.as_str());
+    (
+        of.ingredient.clone().unwrap_or_else(itself),
+        format!("{} {}", words::number(of.amount), stated(language, &words::cap_unit(&of.unit))),
+        language.said(words::year(&of.year)),
+    )
 }
 
 /// The page with a form as it was sent.
@@ -183,31 +216,23 @@ pub(in crate::web) async fn show_page(
     let held = person::certifications(&mut conn, actor.id).await?;
     let documents = documents::lines(&mut conn, actor, product.id, Some(id)).await?;
     drop(conn);
+    let language = actor.reads();
     let refusal = verbs::may_sign(&held, &v.category, actor.today).err().map(|why| why.words(&v.category));
     let gaps = if v.is_draft() { verbs::gaps(&product, &label)? } else { vec![] };
-    let ingredient = |i: &label::Ingredient| {
-        (i.name.clone(), i.irac_group.clone(), format!("{} {}", words::number(i.strength), i.strength_unit))
-    };
-    let cap = |c: &label::Cap| {
-        (
-            c.ingredient.clone().unwrap_or_else(|| format!("{}, the product itself", product.name)),
-            format!("{} {}", words::number(c.amount), words::cap_unit(&c.unit)),
-            words::year(&c.year).to_owned(),
-        )
-    };
-    let on = |at: chrono::DateTime<chrono::Utc>| day(at.with_timezone(&actor.time_zone).date_naive());
+    let on = |at: DateTime<Utc>| language.day(&at.with_timezone(&actor.time_zone).date_naive());
+    let title = language.say_of("label-version", "number", v.number);
     Ok(ShowPage {
-        page: Page::of(actor, format!("{}, label version {}", product.name, v.number), "/products"),
-        badge: version_state(v),
-        form_words: product.kind().words(),
-        weighs: weighs(&product, v),
-        times: label.uses.iter().filter_map(times).collect(),
-        uses: label.uses.iter().cloned().map(UseLine::of).collect(),
-        ingredients: label.ingredients.iter().map(ingredient).collect(),
-        caps: label.caps.iter().map(cap).collect(),
+        page: Page::of(actor, format!("{}, {title}", product.name), "/products"),
+        badge: version_state(language, v),
+        form_words: language.say(&format!("product-kind-{}", product.form)),
+        weighs: weighs(language, &product, v),
+        times: label.uses.iter().filter_map(|item| times(language, item)).collect(),
+        uses: label.uses.iter().cloned().map(|item| UseLine::of(language, item)).collect(),
+        ingredients: label.ingredients.iter().map(|held| ingredient(language, held)).collect(),
+        caps: label.caps.iter().map(|of| cap(language, &product, of)).collect(),
         seen: verbs::fingerprint(&product, &label),
-        gaps,
-        refusal,
+        gaps: gaps.iter().map(|gap| language.said(gap)).collect(),
+        refusal: refusal.map(|why| language.said(&why)),
         form,
         enters: actor.role.may_enter_products(),
         documents,
@@ -222,7 +247,7 @@ pub(in crate::web) async fn show_page(
 
 /// GET /label-versions/{id}
 pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uuid>) -> Result<Response> {
-    Ok(show_page(&state, &actor, id, Form::default()).await?.into_response())
+    Ok(show_page(&state, &actor, id, Form::default().speaking(actor.reads())).await?.into_response())
 }
 
 /// POST /label-versions/{id}/signatures
@@ -251,4 +276,24 @@ pub async fn sign(
         }
     }
     Ok((StatusCode::UNPROCESSABLE_ENTITY, show_page(&state, &actor, id, form).await?).into_response())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn figures_of_a_label_read_like_its_reader_speaks() {
+        let (en, es) = (Language::English, Language::Spanish);
+        let (low, high) = (Decimal::new(30, 1), Decimal::new(600, 2));
+        assert_eq!((band(en, low, high).as_str(), band(es, low, high).as_str()), ("3 to 6", "3 a 6"));
+        assert_eq!(band(en, low, Decimal::new(3, 0)), "3", "both ends are the same");
+        assert_eq!(stated(es, "g/packet"), "g/sobre");
+        assert_eq!(stated(es, "tablet/acre"), "pastilla/acre");
+        assert_eq!(
+            (stated(en, "packet/acre").as_str(), stated(en, "lb/gal").as_str()),
+            ("packet/acre", "lb/gal")
+        );
+        assert_eq!(raised(&method(en, "basal-drench")), "Basal drench");
+    }
 }

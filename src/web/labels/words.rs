@@ -173,11 +173,6 @@ pub fn chosen(of: &Choices, code: &str) -> Option<String> {
     of.iter().map(|(c, _)| c).find(|c| *c == code).cloned()
 }
 
-/// `3 to 6`, or `3` where both ends are the same.
-pub fn band(low: Decimal, high: Decimal) -> String {
-    if low == high { number(low) } else { format!("{} to {}", number(low), number(high)) }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -188,8 +183,6 @@ mod tests {
         assert_eq!(rate_units(ProductKind::Liquid)[2], ("floz".to_owned(), "fl oz".to_owned()));
         assert_eq!(rate_units(ProductKind::Packet), [("packet".to_owned(), "packets".to_owned())]);
         assert_eq!(cap_unit("floz/1000sqft"), "fl oz/1,000 sq ft");
-        assert_eq!(band(Decimal::new(30, 1), Decimal::new(600, 2)), "3 to 6");
-        assert_eq!(band(Decimal::new(30, 1), Decimal::new(3, 0)), "3");
     }
 
     #[test]

@@ -7,6 +7,7 @@ use super::{
     AppState, Error, Result, documents,
     form::{Form, Posted},
     page::Page,
+    pour,
     session::{self, Actor},
     words,
 };
@@ -20,6 +21,7 @@ use crate::{
         registration::{Standing, standing},
         us,
     },
+    texts::Language,
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -29,6 +31,7 @@ use axum::{
     response::{IntoResponse, Response},
 };
 use chrono::NaiveDate;
+use fluent_bundle::FluentArgs;
 use serde::Deserialize;
 use uuid::Uuid;
 
@@ -80,7 +83,7 @@ struct ListPage {
     lines: Vec<Line>,
     prev: Option<String>,
     next: Option<String>,
-    shows: [(&'static str, &'static str); 2],
+    shows: [(&'static str, String); 2],
     /// Whether the whole list was asked for: an empty answer then means that nothing is entered.
     whole: bool,
     enters: bool,
@@ -99,14 +102,15 @@ pub async fn list(State(state): State<AppState>, actor: Actor, Query(ask): Query
     }
     let prev = rows.first().filter(|_| earlier).map(|p| ask.at("before", p.id));
     let next = rows.last().filter(|_| later).map(|p| ask.at("after", p.id));
-    let form = Form::filled([("q", ask.q.as_str()), ("show", ask.show.as_str())]);
+    let language = actor.reads();
+    let form = Form::filled([("q", ask.q.as_str()), ("show", ask.show.as_str())]).speaking(language);
     Ok(ListPage {
-        page: Page::of(&actor, "Products", AT),
+        page: Page::of(&actor, language.say("nav-products"), AT),
         form,
-        lines: rows.into_iter().map(|p| Line::of(p, actor.today)).collect(),
+        lines: rows.into_iter().map(|p| Line::of(language, p, actor.today)).collect(),
         prev,
         next,
-        shows: [("", "In use"), ("all", "Retired as well")],
+        shows: [("", language.say("product-in-use")), ("all", language.say("product-retired-too"))],
         whole: wanted.words.is_empty() && wanted.after.is_none() && wanted.before.is_none(),
         enters: actor.role.may_enter_products(),
     }
@@ -114,41 +118,52 @@ pub async fn list(State(state): State<AppState>, actor: Actor, Query(ask): Query
 }
 
 impl Line {
-    fn of(product: Listed, today: NaiveDate) -> Self {
+    fn of(language: Language, product: Listed, today: NaiveDate) -> Self {
         let label = match (product.retired_at, product.in_force, product.has_draft) {
-            (Some(_), ..) => ("off", "Retired".to_owned()),
-            (_, Some(number), false) => ("done", format!("Version {number} in force")),
-            (_, Some(number), true) => ("draft", format!("Version {number} in force, a draft waits")),
-            (_, None, true) => ("flag", "Not signed yet".to_owned()),
-            (_, None, false) => ("off", "No label entered".to_owned()),
+            (Some(_), ..) => ("off", language.say("product-retired")),
+            (_, Some(number), false) => ("done", language.say_of("product-in-force", "number", number)),
+            (_, Some(number), true) => ("draft", language.say_of("product-draft-waits", "number", number)),
+            (_, None, true) => ("flag", language.say("product-not-signed")),
+            (_, None, false) => ("off", language.say("product-no-label")),
         };
         let registration =
             product.registered_in.as_deref().zip(product.registered_until).map(|(state, day)| {
-                let (kind, said) = standing_words(day, today);
+                let (kind, said) = standing_words(language, day, today);
                 (kind, format!("{}: {said}", us::state_name(state).unwrap_or(state)))
             });
         Self { product, label, registration }
     }
+
+    /// The name of its form's text.
+    fn form_text(&self) -> String {
+        format!("product-form-{}", self.product.form)
+    }
 }
 
 /// How a registration stands: the badge's kind and its words.
-fn standing_words(expires_on: NaiveDate, today: NaiveDate) -> (&'static str, String) {
-    let day = words::day(expires_on);
+fn standing_words(language: Language, expires_on: NaiveDate, today: NaiveDate) -> (&'static str, String) {
+    let day = language.day(&expires_on);
     match standing(expires_on, today) {
-        Standing::Expired => ("late", format!("Expired {day}")),
-        Standing::EndsSoon { days: 0 } => ("due", format!("Last day is today, {day}")),
-        Standing::EndsSoon { days } => ("due", format!("{} left, until {day}", words::days(days))),
-        Standing::Current => ("done", format!("Until {day}")),
+        Standing::Expired => ("late", language.say_of("product-expired", "day", day)),
+        Standing::EndsSoon { days: 0 } => ("due", language.say_of("product-last-day", "day", day)),
+        Standing::EndsSoon { days } => {
+            let mut args = FluentArgs::new();
+            args.set("count", days);
+            args.set("day", day);
+            ("due", language.fill("product-days-left", &args))
+        }
+        Standing::Current => ("done", language.say_of("product-until", "day", day)),
     }
 }
 
 /// How a label version stands: the badge's kind and its words.
-pub fn version_state(version: &Version) -> (&'static str, &'static str) {
-    match (version.is_draft(), version.in_force) {
-        (true, _) => ("draft", "Draft, not signed"),
-        (false, true) => ("done", "Signed, in force"),
-        (false, false) => ("off", "Signed, replaced"),
-    }
+pub fn version_state(language: Language, version: &Version) -> (&'static str, String) {
+    let (kind, text) = match (version.is_draft(), version.in_force) {
+        (true, _) => ("draft", "label-state-draft"),
+        (false, true) => ("done", "label-state-in-force"),
+        (false, false) => ("off", "label-state-replaced"),
+    };
+    (kind, language.say(text))
 }
 
 struct RegistrationLine {
@@ -160,7 +175,7 @@ struct RegistrationLine {
 
 struct VersionLine {
     version: Version,
-    badge: (&'static str, &'static str),
+    badge: (&'static str, String),
 }
 
 #[derive(Template, WebTemplate)]
@@ -177,7 +192,7 @@ struct ShowPage {
     enters: bool,
     /// Safety data sheets, the newest first.
     documents: Vec<documents::Line>,
-    form_words: &'static str,
+    form_words: String,
     /// The name that a new draft will have, should one be made from here.
     fresh: Uuid,
 }
@@ -190,12 +205,13 @@ async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Res
     let plants = product::plants_using(&mut conn, id).await?;
     let enters = actor.role.may_enter_products();
     let documents = documents::lines(&mut conn, actor, id, None).await?;
+    let language = actor.reads();
     let line = |r: Registration| RegistrationLine {
         badge: match r.valid_from.filter(|from| *from > actor.today) {
-            Some(from) => ("soon", format!("Only from {}", words::day(from))),
-            None => standing_words(r.expires_on, actor.today),
+            Some(from) => ("soon", language.say_of("product-only-from", "day", language.day(&from))),
+            None => standing_words(language, r.expires_on, actor.today),
         },
-        from: r.valid_from.map(words::day),
+        from: r.valid_from.map(|from| language.day(&from)),
         state: r.state,
     };
     Ok(ShowPage {
@@ -204,13 +220,13 @@ async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Res
         versions: versions
             .into_iter()
             .filter(|v| enters || !v.is_draft())
-            .map(|version| VersionLine { badge: version_state(&version), version })
+            .map(|version| VersionLine { badge: version_state(language, &version), version })
             .collect(),
-        price: product
-            .price
-            .zip(product.price_unit.as_deref())
-            .map(|(price, unit)| format!("{} for 1 {}", super::pour::number(price), words::unit(unit))),
-        form_words: product.kind().words(),
+        price: product.price.zip(product.price_unit.as_deref()).map(|(price, unit)| {
+            let (price, unit) = (pour::number(price), pour::unit_in(language, unit, true));
+            language.filled("product-price", &[("price", &price), ("unit", &unit)])
+        }),
+        form_words: language.say(&format!("product-kind-{}", product.form)),
         product,
         plants,
         form,
@@ -222,7 +238,7 @@ async fn show_page(state: &AppState, actor: &Actor, id: Uuid, form: Form) -> Res
 
 /// GET /products/{id}
 pub async fn show(State(state): State<AppState>, actor: Actor, Path(id): Path<Uuid>) -> Result<Response> {
-    Ok(show_page(&state, &actor, id, Form::default()).await?.into_response())
+    Ok(show_page(&state, &actor, id, Form::default().speaking(actor.reads())).await?.into_response())
 }
 
 /// POST /products/{id}/registrations

@@ -69,7 +69,7 @@ impl Day {
     /// `Wed, Nov 25, 2026`
     #[must_use]
     pub fn words(&self) -> String {
-        let weekday = self.language.say(&format!("weekday-{}", self.on.weekday().number_from_monday()));
+        let weekday = self.language.say(&format!("sheet-weekday-{}", self.on.weekday().number_from_monday()));
         format!("{weekday}, {}", self.language.day(&self.on))
     }
 

@@ -14,7 +14,7 @@ use crate::{
         words,
     },
 };
-use chrono::{DateTime, Datelike, NaiveDate, NaiveTime, Utc};
+use chrono::{DateTime, NaiveDate, NaiveTime, Utc};
 use chrono_tz::Tz;
 use fluent_bundle::FluentArgs;
 use uuid::Uuid;
@@ -128,9 +128,7 @@ fn laws(stop: &Stop, doses: &[DoseOf], day: &LawDay<'_>) -> Vec<String> {
 /// `Nov 25, 07:00`
 fn moment(day: &LawDay<'_>, at: DateTime<Utc>) -> String {
     let at = at.with_timezone(&day.zone);
-    let month = day.language.say(&format!("month-{}", at.month()));
-    let (number, time) = (at.day().to_string(), at.format("%H:%M").to_string());
-    day.language.filled("sheet-moment", &[("month", &month), ("day", &number), ("time", &time)])
+    format!("{}, {}", words::short_day(day.language, &at.date_naive()), at.format("%H:%M"))
 }
 
 /// What was done of the duties of a day's visits.

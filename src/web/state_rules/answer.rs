@@ -19,11 +19,9 @@ use axum::{
 };
 use chrono::NaiveDate;
 
-const FINDINGS: [(&str, &str); 3] = [
-    ("holds", "It holds: I read it at its source"),
-    ("set-aside", "It does not hold here"),
-    ("open", "Neither: take the answer back, it is unverified again"),
-];
+/// Each with the name of its text.
+const FINDINGS: [(&str, &str); 3] =
+    [("holds", "rule-find-holds"), ("set-aside", "rule-find-set-aside"), ("open", "rule-find-open")];
 
 #[derive(Template, WebTemplate)]
 #[template(path = "state_rule/show.html")]
@@ -32,17 +30,19 @@ struct ShowPage {
     form: Form,
     rule: Row,
     given: Vec<Given>,
-    findings: [(&'static str, &'static str); 3],
+    findings: [(&'static str, String); 3],
 }
 
 async fn show_page(state: &AppState, actor: &Actor, code: &str, form: Form) -> Result<ShowPage> {
     let mut conn = state.pool.acquire().await?;
     let book = book(&mut conn).await?;
     let rule = book.find(code).ok_or(Error::NotFound)?;
-    let row = Row::of(rule, &book);
+    let language = actor.reads();
+    let row = Row::of(language, rule, &book);
     let page = Page::of(actor, format!("{}: {}", row.place, row.ingredients), AT);
     let given = state_rule::answers(&mut conn, code).await?;
-    Ok(ShowPage { page, form, rule: row, given, findings: FINDINGS })
+    let findings = FINDINGS.map(|(code, name)| (code, language.say(name)));
+    Ok(ShowPage { page, form: form.speaking(language), rule: row, given, findings })
 }
 
 /// GET /state-rules/{code}
@@ -82,7 +82,7 @@ fn read(form: &mut Form) -> Option<Finding> {
         "set-aside" => Some(Finding::SetAside { reason: form.required("reason") }),
         "open" => Some(Finding::Open { reason: form.required("reason") }),
         _ => {
-            form.fail("answer", "Please choose one of these.");
+            form.fail("answer", form.say("form-choose"));
             None
         }
     }

@@ -10,7 +10,8 @@ pub use pests::{list_pest, pest_badge, pests, unlist_pest};
 use super::{AppState, Result, form::Form, page::Page, session::Actor};
 use crate::{
     db::{Conn, state_rule},
-    domain::permission::{Answer, Mark, Rule, RuleBook},
+    domain::permission::{Answer, HostScope, Mark, Rule, RuleBook},
+    texts::Language,
 };
 use askama::Template;
 use askama_web::WebTemplate;
@@ -35,41 +36,44 @@ struct Row {
     code: &'static str,
     place: String,
     ingredients: String,
-    land: &'static str,
+    land: String,
     methods: String,
     hosts: String,
+    /// They are names of plants, which stay as the rule has them.
+    named: bool,
     demand: String,
-    words: &'static str,
+    words: String,
     /// First and last day in force, in words.
     days: String,
     source: String,
     /// How far it is known to hold, as a badge: kind and words.
-    mark: (&'static str, &'static str),
+    mark: (&'static str, String),
     /// A licensed person may answer it.
     open: bool,
 }
 
 impl Row {
-    fn of(rule: &Rule, book: &RuleBook) -> Self {
-        let mark = match (rule.mark, book.answer(rule)) {
-            (_, Some(Answer::Holds { .. })) => ("done", "Verified here"),
-            (_, Some(Answer::SetAside { .. })) => ("off", "Set aside here"),
-            (Mark::Checked, _) => ("done", "Checked"),
-            (Mark::PartChecked, _) => ("due", "Part checked"),
-            (Mark::Unverified, _) => ("unsure", "Unverified"),
+    fn of(language: Language, rule: &Rule, book: &RuleBook) -> Self {
+        let (kind, mark) = match (rule.mark, book.answer(rule)) {
+            (_, Some(Answer::Holds { .. })) => ("done", "rule-verified-here"),
+            (_, Some(Answer::SetAside { .. })) => ("off", "rule-set-aside-here"),
+            (Mark::Checked, _) => ("done", "rule-checked"),
+            (Mark::PartChecked, _) => ("due", "rule-part-checked"),
+            (Mark::Unverified, _) => ("unsure", "rule-unverified"),
         };
         Self {
             code: rule.code,
             place: words::place(rule),
             ingredients: rule.ingredients.join(", "),
-            land: words::land(rule.land),
-            methods: words::methods(rule.methods),
-            hosts: words::hosts(rule.hosts),
-            demand: words::demand(rule),
-            words: rule.words,
-            days: words::days(rule),
-            source: super::words::sentence(&book.source(rule)),
-            mark,
+            land: language.said(words::land(rule.land)),
+            methods: words::methods(language, rule.methods),
+            hosts: language.said(&words::hosts(rule.hosts)),
+            named: matches!(rule.hosts, HostScope::Named(_)),
+            demand: language.said(&words::demand(rule)),
+            words: language.said(rule.words),
+            days: words::days(language, rule),
+            source: super::words::sentence_in(language, &book.source(rule)),
+            mark: (kind, language.say(mark)),
             open: rule.mark == Mark::Unverified,
         }
     }
@@ -99,8 +103,8 @@ pub async fn list(State(state): State<AppState>, actor: Actor, Query(ask): Query
     states.dedup();
     let narrowed = !ask.state.is_empty();
     let asked = book.rules.iter().filter(|rule| !narrowed || rule.state == ask.state);
-    let rows = asked.map(|rule| Row::of(rule, &book)).collect();
-    let form = Form::filled([("state", ask.state)]);
-    let page = Page::of(&actor, "State rules", AT);
+    let rows = asked.map(|rule| Row::of(actor.reads(), rule, &book)).collect();
+    let form = Form::filled([("state", ask.state)]).speaking(actor.reads());
+    let page = Page::of(&actor, actor.reads().say("rule-title"), AT);
     Ok(ListPage { page, form, rows, states, narrowed }.into_response())
 }

@@ -20,11 +20,9 @@ use axum::{
 };
 use uuid::Uuid;
 
-const MARKS: [(&str, &str); 3] = [
-    ("checked", "Checked: read in the state's own list"),
-    ("part-checked", "Part checked: read in a summary of it"),
-    ("unverified", "Unverified: not read yet; it opens nothing"),
-];
+/// Each with the name of its text.
+const MARKS: [(&str, &str); 3] =
+    [("checked", "pest-checked"), ("part-checked", "pest-part-checked"), ("unverified", "pest-unverified")];
 
 #[derive(Template, WebTemplate)]
 #[template(path = "state_rule/pests.html")]
@@ -32,22 +30,25 @@ struct PestsPage {
     page: Page,
     form: Form,
     rows: Vec<Pest>,
-    marks: [(&'static str, &'static str); 3],
+    marks: [(&'static str, String); 3],
 }
 
 #[must_use]
-/// How far an entry was read, as a badge: kind and words.
+/// How far an entry was read, as a badge: kind and the name of its words.
 pub fn pest_badge(mark: &str) -> (&'static str, &'static str) {
     match Mark::from_code(mark) {
-        Some(Mark::Checked) => ("done", "Checked"),
-        Some(Mark::PartChecked) => ("due", "Part checked"),
-        _ => ("unsure", "Unverified: opens nothing"),
+        Some(Mark::Checked) => ("done", "rule-checked"),
+        Some(Mark::PartChecked) => ("due", "rule-part-checked"),
+        _ => ("unsure", "pest-opens-nothing"),
     }
 }
 
 async fn page(state: &AppState, actor: &Actor, form: Form) -> Result<PestsPage> {
     let rows = state_rule::pests(&mut *state.pool.acquire().await?).await?;
-    Ok(PestsPage { page: Page::of(actor, "Pests that states list", AT), form, rows, marks: MARKS })
+    let language = actor.reads();
+    let page = Page::of(actor, language.say("pest-title"), AT);
+    let marks = MARKS.map(|(code, name)| (code, language.say(name)));
+    Ok(PestsPage { page, form: form.speaking(language), rows, marks })
 }
 
 /// GET /listed-pests

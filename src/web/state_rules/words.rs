@@ -4,7 +4,8 @@ use crate::{
         permission::{Demand, HostScope, Land, Rule},
         us,
     },
-    web::words,
+    texts::Language,
+    web::records::changes::method,
 };
 use chrono::NaiveDate;
 
@@ -31,8 +32,11 @@ pub fn land(land: Land) -> &'static str {
 }
 
 /// By which methods.
-pub fn methods(methods: &[&str]) -> String {
-    if methods.is_empty() { "every method".to_owned() } else { methods.join(", ").replace('-', " ") }
+pub fn methods(language: Language, methods: &[&str]) -> String {
+    if methods.is_empty() {
+        return language.say("rule-every-method");
+    }
+    methods.iter().map(|code| method(language, code)).collect::<Vec<_>>().join(", ")
 }
 
 /// On which plants.
@@ -67,15 +71,17 @@ pub fn demand(rule: &Rule) -> String {
 }
 
 /// When it is in force.
-pub fn days(rule: &Rule) -> String {
+pub fn days(language: Language, rule: &Rule) -> String {
     let day = |parts: (i32, u32, u32)| {
-        NaiveDate::from_ymd_opt(parts.0, parts.1, parts.2).map(words::day).unwrap_or_default()
+        NaiveDate::from_ymd_opt(parts.0, parts.1, parts.2).map(|day| language.day(&day)).unwrap_or_default()
     };
     match (rule.from.map(day), rule.until.map(day)) {
-        (None, None) => "in force; its first day is not known".to_owned(),
-        (Some(from), None) => format!("from {from}"),
-        (None, Some(until)) => format!("until {until}"),
-        (Some(from), Some(until)) => format!("from {from} until {until}"),
+        (None, None) => language.say("rule-in-force"),
+        (Some(from), None) => language.say_of("rule-from", "from", from),
+        (None, Some(until)) => language.say_of("rule-until", "until", until),
+        (Some(from), Some(until)) => {
+            language.filled("rule-from-until", &[("from", &from), ("until", &until)])
+        }
     }
 }
 
@@ -88,7 +94,8 @@ mod tests {
     fn every_shipped_rule_says_where_what_and_when() {
         for rule in RULES {
             assert!(place(rule).len() > 2, "{} has a name", rule.code);
-            for words in [demand(rule), hosts(rule.hosts), methods(rule.methods), days(rule)] {
+            let (every, en) = (hosts(rule.hosts), Language::English);
+            for words in [demand(rule), every, methods(en, rule.methods), days(en, rule)] {
                 assert!(!words.is_empty() && !words.ends_with(' '), "{}: {words:?}", rule.code);
             }
         }
@@ -105,8 +112,11 @@ mod tests {
             ..RULES[0]
         };
         assert_eq!(place(&rule), "Quillan County, California");
-        assert_eq!(methods(rule.methods), "foliar spray, broadcast");
+        let (en, es) = (Language::English, Language::Spanish);
+        assert_eq!(methods(en, rule.methods), "foliar spray, broadcast");
+        assert_eq!(methods(es, rule.methods), "rociado de las hojas, al voleo");
         assert!(demand(&rule).ends_with("in the category turf"));
-        assert_eq!(days(&rule), "from Jan 1, 2026 until Dec 30, 2026");
+        assert_eq!(days(en, &rule), "from Jan 1, 2026 until Dec 30, 2026");
+        assert_eq!(days(es, &rule), "del 1 ene 2026 al 30 dic 2026");
     }
 }

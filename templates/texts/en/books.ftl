@@ -183,6 +183,13 @@ record-amended-broken = { $count ->
 }
 
 # The route sheet and the load sheet
+sheet-weekday-1 = Mon
+sheet-weekday-2 = Tue
+sheet-weekday-3 = Wed
+sheet-weekday-4 = Thu
+sheet-weekday-5 = Fri
+sheet-weekday-6 = Sat
+sheet-weekday-7 = Sun
 sheet-head = Route sheet
 sheet-title = Route sheet, { $name }, { $day }
 sheet-load-title = Load sheet, { $name }, { $day }
@@ -224,7 +231,6 @@ sheet-law-excused = not asked for, says the owner
 sheet-law-open = open
 sheet-law-late = OPEN: done late, do not begin before { $from }
 sheet-law-hold = OPEN: do not begin before it is done
-sheet-moment = { $month } { $day }, { $time }
 sheet-tell = Tell the neighbours
 sheet-told = { $count ->
     [one] At least { $count } hour before: { $reason }
@@ -259,3 +265,240 @@ sheet-tank-full-from = { $least } in a full one with the least water, { $most } 
 sheet-clothing = Protective clothing and precautions
 sheet-first-aid = First aid:
 sheet-folio = Page { $page } of { $of }
+
+# Lists
+list-narrow = Narrow the list
+list-show = Show
+list-earlier = Earlier page
+state-of = State
+
+# Products
+product-lead = What is applied, where it is registered, and which label version is in force.
+product-state-rules = State rules
+product-state-rules-say = say what may be used where.
+product-search = Name or registration number
+product-none = No products yet
+product-none-words = The office enters products and their labels.
+product-none-fits = No product fits
+product-none-fits-words = Try a shorter part of the name or of the registration number, or show retired ones as well.
+product-by-name = Products by name
+product-number = Reg. No.
+product-form = Form
+product-registration = Registration
+product-none-entered = None entered
+product-form-liquid = liquid
+product-form-dry = dry
+product-form-packet = packet
+product-form-tablet = tablet
+product-kind-liquid = liquid
+product-kind-dry = dry
+product-kind-packet = in packets
+product-kind-tablet = in tablets
+product-in-use = In use
+product-retired-too = Retired as well
+product-retired = Retired
+product-in-force = Version { $number } in force
+product-draft-waits = Version { $number } in force, a draft waits
+product-not-signed = Not signed yet
+product-no-label = No label entered
+product-expired = Expired { $day }
+product-last-day = Last day is today, { $day }
+product-until = Until { $day }
+product-only-from = Only from { $day }
+product-since = since { $day }
+product-price = { $price } for 1 { $unit }
+product-costs = It costs { $price }.
+product-aside = Registrations and use
+product-registered-in = Registered in
+product-no-state = No state entered yet.
+
+# Files of a label
+document-label = Label
+document-safety-data-sheet = Safety data sheet
+document-replaced = replaced
+document-hash = SHA-256 starts with
+document-none-sheet = None brought yet. It is brought on the page of a label version.
+document-none = None brought yet. Phones keep the label and the product's safety data sheet for where there is no signal.
+
+# A label
+label-version = label version { $number }
+label-versions = Label versions
+label-none-signed = No signed label yet: nothing can be planned with this product.
+label-newest-first = Newest first
+label-version-head = Version
+label-date = Label date
+label-signed = Signed
+label-not-yet = Not yet
+label-is-law = Label entries are data that a licensed person checks. The label itself is the law, and local rules come on top.
+label-state-draft = Draft, not signed
+label-state-in-force = Signed, in force
+label-state-replaced = Signed, replaced
+label-of = Label of
+label-clothing = Protective clothing
+label-precautions = Precautions
+label-not-entered = Not entered.
+label-none-entered = None entered.
+label-not-stated = Not stated
+label-uses = Uses
+label-method = Method
+label-hosts = Host plants
+label-pests = Target pests
+label-protects = Protects for
+label-uptake = Uptake
+label-days = { $days } days
+label-limits = Limits
+label-ingredients = Active ingredients
+label-ingredient = Ingredient
+label-group = IRAC group
+label-strength = Strength
+label-caps = Annual caps
+label-no-caps = None entered: this version sets no limit of amount for the year.
+label-cap-counts = Counts
+label-cap-most = At most
+label-cap-in = In
+label-times = Times a year
+label-at-most = at most { $times } in any 12 months
+label-aside = Signature and category
+label-signature = Signature
+label-compared = compared it with the label in hand and signed on { $day }, certification
+label-stays = It stays as it is.
+label-not-whole = Not whole yet
+label-needs = Before it can be signed it needs:
+label-cannot-sign = You cannot sign it
+label-i-compared = I have compared this entry with the label in hand
+label-every-line = Every line: rates, limits, clothing, precautions. Afterwards nothing changes.
+label-sign = Sign version { $number }
+label-and-sheet = Label and data sheet
+label-about = About it
+label-signal-word = Signal word
+label-none = None
+label-restricted = Restricted
+label-restricted-use = Restricted use product
+label-no = No
+label-excluded = Excluded
+label-no-host = No host plant
+label-entered = Entered
+label-one-tablet = One tablet
+label-one-packet = One packet
+label-density = Density
+label-product-itself = { $product }, the product itself
+label-limit-interval = At least { $days } days between applications
+label-limit-span = from { $from } to { $to }
+label-limit-only = Only { $spans }
+label-limit-bloom = Not while the plant is in bloom
+label-limit-food = Covers bearing food plants
+label-limit-no-food = Does not cover bearing food plants
+label-limit-group = Not on a plant that had the same mode of action before
+
+# Rules of states
+rule-title = State rules
+rule-lead = What states ask before an ingredient may be used on ornamental plants. A state that is not listed has no rule here, which is not the same as having none.
+rule-caution = The label and the live rule decide; a licensed person answers. Rules marked unverified were not read at their source: they caution and forbid nothing until a licensed person has answered them. Checked ones forbid, and only an exemption for a piece of land narrows them.
+rule-every-state = Every state
+rule-none = No rule is entered for this state
+rule-none-words = Read the state's own rules before you plan there. Each state with a rule stands in the list above. Example: Vermont, all plants, no use save under an exemption.
+rule-see-every = See every state
+rule-of-state = Rules of this state
+rule-by-state = Every rule, by state
+rule-where = Where
+rule-ingredients = Ingredients
+rule-speaks = What it speaks of
+rule-speaks-short = Speaks of
+rule-what-asks = What it asks
+rule-asks = Asks
+rule-days = In force
+rule-source = Source
+rule-verified-here = Verified here
+rule-set-aside-here = Set aside here
+rule-checked = Checked
+rule-part-checked = Part checked
+rule-unverified = Unverified
+rule-every-method = every method
+rule-in-force = in force; its first day is not known
+rule-from = from { $from }
+rule-until = until { $until }
+rule-from-until = from { $from } until { $until }
+rule-the = The rule
+rule-land = Land
+rule-methods = Methods
+rule-every = Every rule
+rule-answers = Answers
+rule-no-answer-open = None. Until a licensed person answers, this rule cautions and forbids nothing.
+rule-no-answer = None. This rule was read at its source; it needs no answer.
+rule-answers-caption = Answers, the newest first; the newest counts
+rule-answered = Answered
+rule-answered-by = By
+rule-holds = It holds
+rule-set-aside = Set aside
+rule-taken-back = Taken back: unverified again
+rule-read-on = read on
+rule-answer-this = Answer this rule
+rule-answer-it = Answer it
+rule-who-answers = Only somebody with a current certification answers. The answer is kept with name and day.
+rule-found = What did you find?
+rule-find-holds = It holds: I read it at its source
+rule-find-set-aside = It does not hold here
+rule-find-open = Neither: take the answer back, it is unverified again
+rule-citation = Where it is written
+rule-citation-hint = If it holds: section and title, as the state prints it
+rule-verified-on = Read on
+rule-if-holds = If it holds
+rule-reason = Reason
+rule-reason-hint = If it does not hold, or the answer is taken back
+rule-do-answer = Answer
+rule-cannot = It cannot be set aside
+rule-cannot-words = It was read at its source. Only an exemption that a regulator grants for a piece of land narrows it: enter that at the site, under Exemptions of this land.
+
+# Pests that states list
+pest-title = Pests that states list
+pest-lead = Some states bar an ingredient save against pests of a list of their own. A plant whose target pest stands here is then allowed to a certified applicator.
+pest-rules = The state rules
+pest-none = None entered. The program ships with no list: read the state's own and enter from it. Example: Maine, hemlock woolly adelgid, the state's list of emerging invasive invertebrate pests.
+pest-by-state = Listed pests, by state
+pest-pest = Pest
+pest-read = Read
+pest-entered-by = Entered by
+pest-take-off = Take { $pest } off
+pest-enter = Enter a pest
+pest-who = Only somebody with a current certification enters one.
+pest-hint = Its common name, as your plants name it
+pest-state-hint = Two letters
+pest-printed = Where the list is printed
+pest-how-far = How far was it read?
+pest-enter-it = Enter the pest
+pest-checked = Checked: read in the state's own list
+pest-part-checked = Part checked: read in a summary of it
+pest-unverified = Unverified: not read yet; it opens nothing
+pest-opens-nothing = Unverified: opens nothing
+
+# The sheet of a sign
+sign-size = Size
+product-days-left = { $count ->
+    [one] 1 day left, until { $day }
+   *[other] { $count } days left, until { $day }
+}
+product-plants = { $count ->
+    [0] No plant is meant to get it.
+    [one] 1 plant record is meant to get it.
+   *[other] { $count } plant records are meant to get it.
+}
+label-limit-times = { $count ->
+    [one] Once a year
+   *[other] { $count } times a year
+}
+label-limit-bloom-lead = { $count ->
+    [one] Not while the plant is in bloom, nor in the 1 day before
+   *[other] Not while the plant is in bloom, nor in the { $count } days before
+}
+label-limit-harvest = { $count ->
+    [one] Covers bearing food plants, at the latest 1 day before harvest
+   *[other] Covers bearing food plants, at the latest { $count } days before harvest
+}
+label-limit-rest = { $count ->
+    [one] After it no foliar use of group 4 for 1 day
+   *[other] After it no foliar use of group 4 for { $count } days
+}
+label-to-one-plant = { $count ->
+    [one] 1 application to one plant
+   *[other] { $count } applications to one plant
+}

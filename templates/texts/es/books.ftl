@@ -183,6 +183,13 @@ record-amended-broken = { $count ->
 }
 
 # La hoja de ruta y la hoja de carga
+sheet-weekday-1 = lun
+sheet-weekday-2 = mar
+sheet-weekday-3 = mié
+sheet-weekday-4 = jue
+sheet-weekday-5 = vie
+sheet-weekday-6 = sáb
+sheet-weekday-7 = dom
 sheet-head = Hoja de ruta
 sheet-title = Hoja de ruta, { $name }, { $day }
 sheet-load-title = Hoja de carga, { $name }, { $day }
@@ -210,7 +217,7 @@ sheet-square = Cuadrado: donde empieza el día. Línea discontinua: la vuelta.
 sheet-no-square = No se sabe dónde empieza el día.
 sheet-lines = Las líneas muestran el orden, no las calles.
 sheet-the-stops = Paradas
-sheet-stop = Parada
+sheet-stop = N.º
 sheet-when = Cuándo y dónde
 sheet-plants = Plantas, dosis y agua
 sheet-page = Página de la visita
@@ -224,7 +231,6 @@ sheet-law-excused = no se pide, según el dueño
 sheet-law-open = pendiente
 sheet-law-late = PENDIENTE: se hizo tarde, no empiece antes del { $from }
 sheet-law-hold = PENDIENTE: no empiece antes de que esté hecho
-sheet-moment = { $day } { $month }, { $time }
 sheet-tell = Avisar a los vecinos
 sheet-told = { $count ->
     [one] Al menos { $count } hora antes: { $reason }
@@ -259,3 +265,240 @@ sheet-tank-full-from = { $least } en uno lleno con el mínimo de agua, { $most }
 sheet-clothing = Ropa de protección y precauciones
 sheet-first-aid = Primeros auxilios:
 sheet-folio = Página { $page } de { $of }
+
+# Listas
+list-narrow = Acotar la lista
+list-show = Mostrar
+list-earlier = Página anterior
+state-of = Situación
+
+# Productos
+product-lead = Lo que se aplica, dónde está registrado y qué versión de la etiqueta está vigente.
+product-state-rules = Las normas de los estados
+product-state-rules-say = dicen qué se puede usar y dónde.
+product-search = Nombre o número de registro
+product-none = Todavía no hay productos
+product-none-words = La oficina anota los productos y sus etiquetas.
+product-none-fits = Ningún producto coincide
+product-none-fits-words = Pruebe con una parte más corta del nombre o del número de registro, o muestre también los retirados.
+product-by-name = Productos por nombre
+product-number = N.º de reg.
+product-form = Forma
+product-registration = Registro estatal
+product-none-entered = Ninguno anotado
+product-form-liquid = líquido
+product-form-dry = seco
+product-form-packet = sobre
+product-form-tablet = pastilla
+product-kind-liquid = líquido
+product-kind-dry = seco
+product-kind-packet = en sobres
+product-kind-tablet = en pastillas
+product-in-use = En uso
+product-retired-too = También los retirados
+product-retired = Retirado
+product-in-force = Versión { $number } vigente
+product-draft-waits = Versión { $number } vigente, hay un borrador en espera
+product-not-signed = Aún sin firmar
+product-no-label = Sin etiqueta anotada
+product-expired = Venció el { $day }
+product-last-day = Hoy es el último día, { $day }
+product-until = Hasta el { $day }
+product-only-from = Solo desde el { $day }
+product-since = desde el { $day }
+product-price = { $price } por 1 { $unit }
+product-costs = Cuesta { $price }.
+product-aside = Registros y uso
+product-registered-in = Registrado en
+product-no-state = Ningún estado anotado todavía.
+
+# Archivos de una etiqueta
+document-label = Etiqueta
+document-safety-data-sheet = Hoja de seguridad
+document-replaced = sustituida
+document-hash = SHA-256 empieza por
+document-none-sheet = Ninguna todavía. Se trae en la página de una versión de la etiqueta.
+document-none = Ninguno todavía. Los teléfonos guardan la etiqueta y la hoja de seguridad del producto para donde no hay señal.
+
+# Una etiqueta
+label-version = versión { $number } de la etiqueta
+label-versions = Versiones de la etiqueta
+label-none-signed = Todavía no hay etiqueta firmada: no se puede prever nada con este producto.
+label-newest-first = Primero la más nueva
+label-version-head = Versión
+label-date = Fecha de la etiqueta
+label-signed = Firmada por
+label-not-yet = Todavía no
+label-is-law = Las fichas de las etiquetas son datos que coteja una persona con licencia. La propia etiqueta es la ley, y las normas locales se suman a ella.
+label-state-draft = Borrador, sin firmar
+label-state-in-force = Firmada, vigente
+label-state-replaced = Firmada, sustituida
+label-of = Etiqueta del
+label-clothing = Ropa de protección
+label-precautions = Precauciones
+label-not-entered = Sin anotar.
+label-none-entered = Nada anotado.
+label-not-stated = Sin indicar
+label-uses = Usos
+label-method = Método
+label-hosts = Plantas huésped
+label-pests = Plagas
+label-protects = Protege durante
+label-uptake = Absorción
+label-days = { $days } días
+label-limits = Límites
+label-ingredients = Ingredientes activos
+label-ingredient = Ingrediente
+label-group = Grupo IRAC
+label-strength = Concentración
+label-caps = Límites anuales
+label-no-caps = Ninguno anotado: esta versión no fija una cantidad límite para el año.
+label-cap-counts = Cuenta
+label-cap-most = Como máximo
+label-cap-in = En
+label-times = Veces al año
+label-at-most = como máximo { $times } en 12 meses cualesquiera
+label-aside = Firma y categoría
+label-signature = Firma
+label-compared = la cotejó con la etiqueta en mano y firmó el { $day }, certificación
+label-stays = Queda como está.
+label-not-whole = Aún incompleta
+label-needs = Antes de firmarla le falta:
+label-cannot-sign = Usted no puede firmarla
+label-i-compared = He cotejado esta ficha con la etiqueta en mano
+label-every-line = Cada línea: dosis, límites, ropa, precauciones. Después no cambia nada.
+label-sign = Firmar la versión { $number }
+label-and-sheet = Etiqueta y hoja de seguridad
+label-about = Sobre ella
+label-signal-word = Palabra de advertencia
+label-none = Ninguna
+label-restricted = Restringida
+label-restricted-use = Producto de uso restringido
+label-no = No, de uso general
+label-excluded = Excluidas
+label-no-host = Ninguna planta
+label-entered = Anotada
+label-one-tablet = Una pastilla
+label-one-packet = Un sobre
+label-density = Densidad
+label-product-itself = { $product }, el propio producto
+label-limit-interval = Al menos { $days } días entre aplicaciones
+label-limit-span = del { $from } al { $to }
+label-limit-only = Solo { $spans }
+label-limit-bloom = No mientras la planta está en flor
+label-limit-food = Abarca plantas comestibles con fruto
+label-limit-no-food = No abarca plantas comestibles con fruto
+label-limit-group = No en una planta que tuvo antes el mismo modo de acción
+
+# Normas de los estados
+rule-title = Normas de los estados
+rule-lead = Lo que piden los estados antes de usar un ingrediente en plantas ornamentales. Un estado que no está en la lista no tiene norma aquí, lo cual no es lo mismo que no tener ninguna.
+rule-caution = Deciden la etiqueta y la norma vigente; responde una persona con licencia. Las normas marcadas sin verificar no se leyeron en su fuente: advierten y no prohíben nada hasta que responda una persona con licencia. Las leídas prohíben, y solo una exención para un terreno las limita.
+rule-every-state = Todos los estados
+rule-none = No hay ninguna norma anotada de este estado
+rule-none-words = Lea las normas del propio estado antes de prever trabajo allí. En la lista de arriba está cada estado con alguna norma. Ejemplo: Vermont, todas las plantas, ningún uso salvo con una exención.
+rule-see-every = Ver todos los estados
+rule-of-state = Normas de este estado
+rule-by-state = Todas las normas, por estado
+rule-where = Dónde
+rule-ingredients = Ingredientes
+rule-speaks = De qué habla
+rule-speaks-short = Habla de
+rule-what-asks = Qué pide
+rule-asks = Pide
+rule-days = En vigor
+rule-source = Fuente
+rule-verified-here = Verificada aquí
+rule-set-aside-here = Apartada aquí
+rule-checked = Leída en su fuente
+rule-part-checked = Leída en parte
+rule-unverified = Sin verificar
+rule-every-method = todos los métodos
+rule-in-force = en vigor; no se conoce su primer día
+rule-from = desde el { $from }
+rule-until = hasta el { $until }
+rule-from-until = del { $from } al { $until }
+rule-the = La norma
+rule-land = Terreno
+rule-methods = Métodos
+rule-every = Todas las normas
+rule-answers = Respuestas
+rule-no-answer-open = Ninguna. Hasta que responda una persona con licencia, esta norma advierte y no prohíbe nada.
+rule-no-answer = Ninguna. Esta norma se leyó en su fuente; no necesita respuesta.
+rule-answers-caption = Respuestas, primero la más nueva; cuenta la más nueva
+rule-answered = Respondida
+rule-answered-by = Por
+rule-holds = Rige
+rule-set-aside = Apartada
+rule-taken-back = Retirada: otra vez sin verificar
+rule-read-on = leída el
+rule-answer-this = Responder a esta norma
+rule-answer-it = Responder
+rule-who-answers = Solo responde alguien con una certificación vigente. La respuesta se guarda con nombre y día.
+rule-found = ¿Qué encontró?
+rule-find-holds = Rige: la leí en su fuente
+rule-find-set-aside = Aquí no rige
+rule-find-open = Ni una cosa ni otra: retirar la respuesta, queda otra vez sin verificar
+rule-citation = Dónde está escrita
+rule-citation-hint = Si rige: sección y título, como los imprime el estado
+rule-verified-on = Leída el
+rule-if-holds = Si rige
+rule-reason = Motivo
+rule-reason-hint = Si no rige, o si se retira la respuesta
+rule-do-answer = Responder
+rule-cannot = No se puede apartar
+rule-cannot-words = Se leyó en su fuente. Solo la limita una exención que una autoridad concede para un terreno: anótela en la propiedad, en Exenciones de este terreno.
+
+# Plagas de las listas de los estados
+pest-title = Plagas de las listas de los estados
+pest-lead = Algunos estados prohíben un ingrediente salvo contra plagas de una lista propia. Una planta cuya plaga está aquí se permite entonces a un aplicador certificado.
+pest-rules = Las normas de los estados
+pest-none = Ninguna anotada. El programa no trae ninguna lista: lea la del estado y anote de ella. Ejemplo: Maine, hemlock woolly adelgid, la lista del estado de plagas invasoras emergentes de invertebrados.
+pest-by-state = Plagas de las listas, por estado
+pest-pest = Plaga
+pest-read = Lectura
+pest-entered-by = La anotó
+pest-take-off = Quitar { $pest }
+pest-enter = Anotar una plaga
+pest-who = Solo la anota alguien con una certificación vigente.
+pest-hint = Su nombre común, como lo llevan sus plantas
+pest-state-hint = Dos letras
+pest-printed = Dónde está impresa la lista
+pest-how-far = ¿Hasta dónde se leyó?
+pest-enter-it = Anotar la plaga
+pest-checked = Leída en la propia lista del estado
+pest-part-checked = Leída en parte: en un resumen de ella
+pest-unverified = Sin verificar: aún no leída; no abre nada
+pest-opens-nothing = Sin verificar: no abre nada
+
+# La hoja de un letrero
+sign-size = Tamaño
+product-days-left = { $count ->
+    [one] Queda 1 día, hasta el { $day }
+   *[other] Quedan { $count } días, hasta el { $day }
+}
+product-plants = { $count ->
+    [0] Ninguna planta está prevista para recibirlo.
+    [one] 1 registro de planta está previsto para recibirlo.
+   *[other] { $count } registros de plantas están previstos para recibirlo.
+}
+label-limit-times = { $count ->
+    [one] Una vez al año
+   *[other] { $count } veces al año
+}
+label-limit-bloom-lead = { $count ->
+    [one] No mientras la planta está en flor, ni en el día anterior
+   *[other] No mientras la planta está en flor, ni en los { $count } días anteriores
+}
+label-limit-harvest = { $count ->
+    [one] Abarca plantas comestibles con fruto, a más tardar 1 día antes de la cosecha
+   *[other] Abarca plantas comestibles con fruto, a más tardar { $count } días antes de la cosecha
+}
+label-limit-rest = { $count ->
+    [one] Después, ningún uso foliar del grupo 4 durante 1 día
+   *[other] Después, ningún uso foliar del grupo 4 durante { $count } días
+}
+label-to-one-plant = { $count ->
+    [one] 1 aplicación a una planta
+   *[other] { $count } aplicaciones a una planta
+}
