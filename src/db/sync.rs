@@ -203,7 +203,8 @@ mod tests {
 
     #[test]
     fn a_cursor_is_read_back_and_anything_else_is_none() {
-        let cursor = Cursor { system: -5, oldest: 7_000_000_000, until: "2026-12-02".parse().unwrap() };
+        let until = "2026-12-02".parse().unwrap();
+        let cursor = Cursor { system: -5, oldest: 7_000_000_000, until, language: Language::Spanish };
         assert_eq!(cursor.to_string().parse(), Ok(cursor));
         for text in [
             "",
