@@ -6,7 +6,9 @@ use crate::{
     support::{Answer, Visitor, World},
     yard::Yard,
 };
-use axum::http::{Method, StatusCode};
+use axum::http::{Method, StatusCode, header};
+use base64::{Engine, engine::general_purpose::URL_SAFE_NO_PAD};
+use plantward::{actions::account, texts::Language};
 use std::collections::BTreeSet;
 use uuid::Uuid;
 
@@ -48,6 +50,17 @@ impl Reader {
         assert!(answer.body.contains(told), "{path} {fields:?}: {told}\n{}", visible(&answer.body));
         assert!(answer.body.contains("Todavía sin guardar"), "{path}");
         assert_eq!(self.left(&answer.body), Vec::<String>::new(), "{path} {fields:?}");
+    }
+
+    /// Sends a form that must be taken; the next page says these words once.
+    async fn taken(&self, path: &str, fields: &[(&str, &str)], to: &str, told: &str) {
+        let answer = self.ines.post(path, fields).await;
+        answer.went_to(to);
+        // The notice travels in a cookie, as the program worded it.
+        let cookies = answer.headers.get_all(header::SET_COOKIE).iter().filter_map(|v| v.to_str().ok());
+        let notice = cookies.filter_map(|one| one.strip_prefix("plantward-notice=")).next().unwrap();
+        let words = URL_SAFE_NO_PAD.decode(notice.split(';').next().unwrap()).unwrap();
+        assert_eq!(Language::Spanish.said(&String::from_utf8(words).unwrap()), told, "{path}");
     }
 
     /// A page that says these words.
@@ -102,7 +115,9 @@ async fn mistakes_at_a_plant_are_told_in_spanish() {
     r.refused(&looks, &look("seen", ""), "Elija una de estas opciones, por favor.").await;
     r.refused(&looks, &look("on", "2026-11-26"), "Este día todavía no ha llegado.").await;
     r.refused(&looks, &look("pest", ""), "Rellene esto, por favor.").await;
-    r.ines.post(&looks, &look("", "")).await.went_to(&looks);
+    r.taken(&looks, &look("", ""), &looks, "La revisión está anotada.").await;
+    let plant = format!("/plants/{}", r.plant);
+    r.taken(&measures, &[("height_ft", "8")], &plant, "La medida está guardada.").await;
     r.refused(&looks, &look("seen", "yes"), "Esto ya está anotado y dice otra cosa que este formulario.")
         .await;
     r.told(&looks, &["No se vio ninguna", "20 nov 2026"]).await;
@@ -154,9 +169,16 @@ async fn only_certified_people_answer_for_land_and_that_is_said_in_spanish() {
         "Esta superficie aún no se conoce.",
     )
     .await;
-    r.ines.post(&exemptions, &entered("2026-12-31")).await.went_to(&exemptions);
+    let anew = "La exención está anotada; las fechas del terreno se calculan de nuevo.";
+    r.taken(&exemptions, &entered("2026-12-31"), &exemptions, anew).await;
     r.told(&exemptions, &["En vigor", "31 dic 2026"]).await;
-    r.refused(&format!("{exemptions}/{id}/ends"), &[], "Rellene esto, por favor.").await;
+    let ends = format!("{exemptions}/{id}/ends");
+    r.refused(&ends, &[], "Rellene esto, por favor.").await;
+    r.taken(&ends, &[("reason", "nobody")], &exemptions, "La exención está terminada.").await;
+    r.taken(&areas, &area, &site, "La superficie está elegida.").await;
+    let known = [("known_from", "2026-01-01"), ("reason", "nobody")];
+    r.taken(&earlier, &known, &site, "El uso anterior está respondido.").await;
+    r.taken(&format!("{site}/sharings"), &[("sharing", "in-order")], &site, "El reparto está elegido.").await;
 }
 
 #[tokio::test]
@@ -188,7 +210,7 @@ async fn incidents_are_written_down_in_spanish() {
     let gone = [("on", "2026-03-08"), ("hour", "02:30"), ("state", "MA"), ("id", id.as_str())];
     r.refused("/incidents", &gone, "Ese día el reloj se adelantó").await;
     let path = format!("/incidents/{id}");
-    r.ines.post("/incidents", &sent("", "")).await.went_to(&path);
+    r.taken("/incidents", &sent("", ""), &path, "Está anotado.").await;
     r.told(
         &path,
         &["Derrame, 24 nov 2026, 2:30 PM", "quedan 28 h 30 min para informarlo", "dentro de 48 horas"],
@@ -215,6 +237,9 @@ async fn incidents_are_written_down_in_spanish() {
         ("reported_to", "nobody"),
     ];
     r.refused(&entries, &early, "Esto es anterior al incidente.").await;
+    let named = [report.as_slice(), &[("reported_to", "nobody")]].concat();
+    r.taken(&entries, &named, &path, "Está añadido; lo escrito se conserva.").await;
+    r.told(&path, &["Se informó a nobody"]).await;
 }
 
 #[tokio::test]
@@ -289,4 +314,25 @@ async fn an_invited_person_chooses_a_password_in_the_browsers_language() {
     let made = r.ines.post("/account/calendars", &[]).await;
     assert!(made.page().contains("Solo se muestra ahora."), "{}", made.body);
     r.told("/account", &["Se creó una dirección el", "25 nov 2026"]).await;
+    let revoked = "La dirección del calendario está anulada; quien la tenga ya no ve nada.";
+    r.taken("/account/calendars/revocations", &[], "/account", revoked).await;
+}
+
+#[tokio::test]
+async fn the_first_page_of_a_company_speaks_the_browsers_language() {
+    let world = World::empty().await;
+    let link = account::setup_link(&world.doer()).await.unwrap().unwrap();
+    let (path, spanish, stranger) = (format!("/setup/{link}"), [("accept-language", "es")], world.stranger());
+    let english = only_english();
+    let left = |page: &str| words(&visible(page)).filter(|word| english.contains(word)).collect::<Vec<_>>();
+    let page = stranger.request(Method::GET, &path, &spanish, None).await;
+    assert!(page.page().contains("Crear su empresa") && page.body.contains("Zona horaria"), "{}", page.body);
+    assert_eq!(left(&page.body), Vec::<String>::new());
+    let form = Some((b"application/x-www-form-urlencoded".as_slice(), b"email=x&zip=1".to_vec()));
+    let refused = stranger.request(Method::POST, &path, &spanish, form).await;
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    for told in ["Un código postal tiene cinco cifras", "Esto no es una dirección de correo.", "Escriba el nombre de la zona"] {
+        assert!(refused.body.contains(told), "{told}: {}", refused.body);
+    }
+    assert_eq!(left(&refused.body), Vec::<String>::new());
 }
