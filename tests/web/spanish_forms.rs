@@ -331,7 +331,11 @@ async fn the_first_page_of_a_company_speaks_the_browsers_language() {
     let form = Some((b"application/x-www-form-urlencoded".as_slice(), b"email=x&zip=1".to_vec()));
     let refused = stranger.request(Method::POST, &path, &spanish, form).await;
     assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
-    for told in ["Un código postal tiene cinco cifras", "Esto no es una dirección de correo.", "Escriba el nombre de la zona"] {
+    for told in [
+        "Un código postal tiene cinco cifras",
+        "Esto no es una dirección de correo.",
+        "Escriba el nombre de la zona",
+    ] {
         assert!(refused.body.contains(told), "{told}: {}", refused.body);
     }
     assert_eq!(left(&refused.body), Vec::<String>::new());

@@ -206,3 +206,6 @@ words-sign-there = Sign it on the record's page.
 words-nothing-on-phone = Nothing on the phone: a licensed person answers the flag on the record's page.
 words-done-ahead = By the phone it was done on { $day }, a day to come; it is entered for the day it came.
 words-key-needed = A completion is sent with an idempotency key of its own, { $count } letters at most.
+words-before-2000 = This day lies before the year 2000.
+words-supervisor-none = { $name } holds no certification of { $state } on { $day }; only a certified applicator supervises.
+words-calendar-left = Somebody who has left has no calendar; bring them back first.

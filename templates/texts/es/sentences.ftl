@@ -205,3 +205,6 @@ words-sign-there = Fírmelo en la página del registro.
 words-nothing-on-phone = Nada en el teléfono: una persona con licencia responde al aviso en la página del registro.
 words-done-ahead = Según el teléfono se hizo el { $day }, un día por venir; se anota en el día en que llegó.
 words-key-needed = Un trabajo se envía con una clave de idempotencia propia, de { $count } letras como máximo.
+words-before-2000 = Ese día es anterior al año 2000.
+words-supervisor-none = { $name } no tiene certificación de { $state } el { $day }; solo supervisa un aplicador certificado.
+words-calendar-left = Quien se ha ido no tiene calendario; reincorpórelo antes.
