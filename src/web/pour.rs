@@ -75,7 +75,7 @@ fn said(language: Language, value: &Exact, unit: &str) -> String {
 pub fn unit_in(language: Language, unit: &str, one: bool) -> String {
     match unit {
         "packet" | "tablet" => language.say_of(unit, "count", if one { 1 } else { 2 }),
-        "cup" => language.say("unit-cup"),
+        "cup" => language.say_of("unit-cup", "count", if one { 1 } else { 2 }),
         other => words::unit(other).to_owned(),
     }
 }

@@ -46,6 +46,7 @@ mod same_engine;
 mod sheets;
 mod sites;
 mod spanish;
+mod spanish_books;
 mod spanish_forms;
 mod state_rules;
 mod supervision;

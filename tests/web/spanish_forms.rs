@@ -17,18 +17,19 @@ const TYPED: &str = "Podocarpus front hedge aphids Rootward Shrubs basal drench 
                      Loading bay landscape maintenance tipped over Quillan Springs San Luis Obispo Tamber Lane nobody \
                      Bellwether Plant Care Maren Quist Ines Okoro";
 
-struct Reader {
+/// A company with a yard, its owner Maren, and Ines, a technician who reads Spanish.
+pub struct Reader {
     english: BTreeSet<String>,
-    maren: Visitor,
-    ines: Visitor,
-    world: World,
-    yard: Yard,
-    plant: Uuid,
+    pub maren: Visitor,
+    pub ines: Visitor,
+    pub world: World,
+    pub yard: Yard,
+    pub plant: Uuid,
 }
 
 impl Reader {
     /// A technician who reads Spanish and has a visit at the yard.
-    async fn begin() -> Self {
+    pub async fn begin() -> Self {
         let world = World::new().await;
         let (maren, ines) = (world.owner().await, world.technician().await);
         let yard = Yard::new(&world, &maren).await;
@@ -39,12 +40,12 @@ impl Reader {
     }
 
     /// The words of a page that only English texts have.
-    fn left(&self, page: &str) -> Vec<String> {
+    pub fn left(&self, page: &str) -> Vec<String> {
         words(&visible(page)).filter(|word| self.english.contains(word)).collect()
     }
 
     /// Sends a form that must come back with these words, as typed, and no English.
-    async fn refused(&self, path: &str, fields: &[(&str, &str)], told: &str) {
+    pub async fn refused(&self, path: &str, fields: &[(&str, &str)], told: &str) {
         let answer = self.ines.post(path, fields).await;
         assert_eq!(answer.status, StatusCode::UNPROCESSABLE_ENTITY, "{path} {fields:?}");
         assert!(answer.body.contains(told), "{path} {fields:?}: {told}\n{}", visible(&answer.body));
@@ -64,7 +65,7 @@ impl Reader {
     }
 
     /// A page that says these words.
-    async fn says(&self, path: &str, words: &[&str]) -> Answer {
+    pub async fn says(&self, path: &str, words: &[&str]) -> Answer {
         let answer = self.ines.get(path).await;
         for one in words {
             assert!(answer.page().contains(one), "{path}: {one}\n{}", visible(&answer.body));
@@ -73,7 +74,7 @@ impl Reader {
     }
 
     /// A page that says these words and no English.
-    async fn told(&self, path: &str, words: &[&str]) {
+    pub async fn told(&self, path: &str, words: &[&str]) {
         let answer = self.says(path, words).await;
         assert_eq!(self.left(&answer.body), Vec::<String>::new(), "{path}");
     }

@@ -145,7 +145,7 @@ pub fn method(language: Language, code: &str) -> String {
 pub fn water(language: Language, i: &Item) -> String {
     let unit = i.water_unit.as_deref().unwrap_or_default();
     i.water
-        .map(|w| format!("{} {}", pour::number(w), pour::unit_in(language, unit, true)))
+        .map(|w| format!("{} {}", pour::number(w), pour::unit_in(language, unit, w == Decimal::ONE)))
         .unwrap_or_default()
 }
 

@@ -144,7 +144,10 @@ record-rain-falling = falling
 record-slope-flat = flat
 record-slope-gentle = gentle
 record-slope-steep = steep
-unit-cup = cup
+unit-cup = { $count ->
+    [one] cup
+   *[other] cup
+}
 record-choose = Choose one
 record-one-of-us = One of us
 record-other-company = Another company's applicator

@@ -144,7 +144,10 @@ record-rain-falling = está lloviendo
 record-slope-flat = llana
 record-slope-gentle = suave
 record-slope-steep = fuerte
-unit-cup = taza
+unit-cup = { $count ->
+    [one] taza
+   *[other] tazas
+}
 record-choose = Elija una opción
 record-one-of-us = Uno de nosotros
 record-other-company = Aplicador de otra compañía
