@@ -320,7 +320,7 @@ async fn what_the_server_says_comes_in_spanish_and_deadlines_are_counted_down() 
     phone.waits_for("La visita ya estaba cancelada cuando esto llegó del campo.").await;
     // With the engine's own figures, which only the server has.
     phone.waits_for("Se aplicó 0.01 ").await;
-    phone.waits_for("el intervalo de este uso para").await;
+    phone.waits_for("el margen de este uso para").await;
     phone.is_accessible("lo que dice el servidor").await;
     let text = phone.text().await;
     for english in [" the ", " was ", " of ", " and ", " by ", " is "] {

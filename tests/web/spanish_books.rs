@@ -36,7 +36,7 @@ async fn a_record_its_flags_and_its_versions_are_read_in_spanish() {
             "Registro de aplicación",
             "Necesita respuesta de una persona con licencia",
             "Por encima del límite anual",
-            "Fuera del intervalo de la etiqueta",
+            "Fuera del margen de la etiqueta",
             "Ese día no había certificación vigente",
             "riego en la base",
             "12 tazas",
