@@ -14,3 +14,4 @@ mod lost;
 mod plan_and_record;
 mod plan_the_week;
 mod sign_in_and_roles;
+mod spanish;

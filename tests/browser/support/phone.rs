@@ -120,11 +120,12 @@ impl Browser {
     /// What a phone in a gloved hand needs beside that: dark letters, no small ones, no small targets.
     pub async fn is_accessible(&mut self, state: &str) {
         self.checked(state, true).await;
+        // A choice is tapped on its words.
         let small = "return [...document.querySelectorAll('main button, main .stops a, main input:not([type=file]), main select, main summary')] \
-            .filter(e => e.checkVisibility()).map(e => [e.outerHTML.slice(0, 80), e.getBoundingClientRect().height]).filter(([, high]) => high < 48)";
+            .filter(e => e.checkVisibility()).map(e => [e.outerHTML.slice(0, 80), (e.labels?.[0]?.closest('.choice')?.querySelector('label') ?? e).getBoundingClientRect().height]).filter(([, high]) => high < 48)";
         assert_eq!(self.script(small, vec![]).await, json!([]), "{state}: targets under 48 px");
         let letters = "const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT); const small = []; while (walk.nextNode()) { \
-            const e = walk.currentNode.parentElement; if (walk.currentNode.data.trim() && e.checkVisibility() && !e.closest('script, noscript') \
+            const e = walk.currentNode.parentElement; if (walk.currentNode.data.trim() && e.checkVisibility() && !e.closest('script, noscript, svg') \
             && parseFloat(getComputedStyle(e).fontSize) < 18) small.push(e.outerHTML.slice(0, 80)); } return small";
         assert_eq!(self.script(letters, vec![]).await, json!([]), "{state}: text under 18 px");
     }
