@@ -251,4 +251,21 @@ mod tests {
         assert!(!said.contains(&"A rule holds it back"));
         assert!(Rule::ALL.iter().all(|r| broke(r.code()) != broke("zebra")));
     }
+
+    #[test]
+    fn what_codes_stand_for_is_known_in_spanish() {
+        let codes = Rule::ALL.iter().map(|rule| rule.code()).chain(["zebra"]);
+        let words = codes.flat_map(|code| [held(code), broke(code)]);
+        let duties = crate::domain::incident::DUTIES.iter().flat_map(|duty| [duty.how, duty.source]);
+        let kinds = crate::domain::incident::KINDS.map(|(_, words)| words);
+        // A rule of law is cited as it is printed.
+        for words in words.chain(duties).chain(kinds).filter(|words| !words.contains("CMR")) {
+            assert!(Language::knows(words), "{words}");
+        }
+        // In a sentence of the engine a method reads as it does on a phone.
+        for code in crate::domain::label::METHODS {
+            let phone = Language::Spanish.say(&format!("method-{code}"));
+            assert_eq!(Language::Spanish.said(&code.replace('-', " ")), phone);
+        }
+    }
 }
