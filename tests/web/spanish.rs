@@ -118,7 +118,9 @@ const TYPED: [(&str, &[&str]); 25] = [
 ];
 
 pub fn words(text: &str) -> impl Iterator<Item = String> + '_ {
-    text.split(|c: char| !c.is_alphabetic()).filter(|word| word.chars().count() > 2).map(str::to_lowercase)
+    // What has digits within is a number or a hash, whose letters are no words.
+    let parts = text.split(|c: char| !c.is_alphanumeric());
+    parts.filter(|w| w.chars().count() > 2 && w.chars().all(char::is_alphabetic)).map(str::to_lowercase)
 }
 
 /// Every word of the texts of a language; those that a value stands for are not among them.
