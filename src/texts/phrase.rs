@@ -265,6 +265,14 @@ mod tests {
     }
 
     #[test]
+    fn of_several_forms_the_one_with_most_letters_of_its_own_is_meant() {
+        let kept =
+            "Kept for imidacloprid in VT: never on a plant in bloom. Source: 6 V.S.A. 1105c (checked).";
+        let told = "Se cumple para imidacloprid en VT: nunca en una planta en flor. Fuente: 6 V.S.A. 1105c (leída en su fuente).";
+        assert_eq!(Language::Spanish.said(kept), told);
+    }
+
+    #[test]
     fn a_form_with_numbers_is_read_and_chosen_by_number() {
         let book = Book::read(std::iter::once(
             "plants = { $count ->\n    [one] one plant of { $host }\n   *[other] { $count } plants of { $host }\n}",

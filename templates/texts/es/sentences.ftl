@@ -88,7 +88,7 @@ words-percent = { $amount } por ciento
 words-not-whole-packet = ningún número entero de sobres cabe en el margen de { $low } a { $high } para una planta
 words-not-whole-tablet = ningún número entero de pastillas cabe en el margen de { $low } a { $high } para una planta
 
-# Por qué vence una planta cuando vence
+# Por qué toca una planta cuando toca
 words-last-part = Última aplicación el { $day }, como parte del registro del que se separó.
 words-last = Última aplicación el { $day }: { $amount } de { $product }.
 words-last-none = No se conoce ninguna aplicación a esta planta.
@@ -97,8 +97,8 @@ words-uptake-none = No se indica tiempo de absorción, así que la próxima se d
 words-uptake = La planta tarda { $days } días en absorber el producto, así que la próxima se desea el { $day }.
 words-first-wanted = Se desea por primera vez el { $day }.
 words-wanted-today = No se fijó ningún día, así que se desea hoy.
-words-kept-late = El { $allowed } se cumplen todas las normas; vencía el { $day }, con retraso.
-words-kept = El { $allowed } se cumplen todas las normas; vence el { $day }.
+words-kept-late = El { $allowed } se cumplen todas las normas; tocaba el { $day }, con retraso.
+words-kept = El { $allowed } se cumplen todas las normas; toca el { $day }.
 words-first-day-gap = El primer día que cumple todas las normas es el { $day }: pasan { $gap } días sin protección.
 words-first-day = El primer día que cumple todas las normas es el { $day }.
 words-no-day = Hasta el { $day } ningún día cumple todas las normas.
@@ -140,7 +140,7 @@ words-noted = Anotado.
 words-no-supervise-self = Nadie se supervisa a sí mismo; elija a otra persona o a nadie.
 words-somebody-at-work = Elija a alguien que esté en activo.
 words-height-impossible = Ninguna planta es tan alta.
-words-stems-how = Diga cómo cuentan varios tallos como un solo diámetro.
+words-stems-how = Diga cómo cuentan varios troncos como un solo diámetro.
 words-girth-impossible = Ningún tronco es tan grueso.
 words-girth-or-diameter = Escriba el contorno del tronco o su diámetro, no los dos.
 words-measure-something = Escriba una altura, el diámetro o el contorno del tronco, o el suelo tratado.
