@@ -93,10 +93,15 @@ impl<'a> Layout<'a> {
     }
 
     pub fn of(mut self, sheet: &Sheet, tongue: Tongue) -> Pages {
-        for block in &sheet.blocks {
+        for (at, block) in sheet.blocks.iter().enumerate() {
+            // A heading is never the last thing on a page.
+            let follows = match sheet.blocks.get(at + 1) {
+                Some(Block::Table(table)) => self.opening(table),
+                _ => 60.0,
+            };
             match block {
-                Block::Title(words) => self.heading(words, 16.0, Role::Title),
-                Block::Heading(words) => self.heading(words, 11.5, Role::Heading),
+                Block::Title(words) => self.heading(words, 16.0, Role::Title, follows),
+                Block::Heading(words) => self.heading(words, 11.5, Role::Heading, follows),
                 Block::Words(parts) => self.words(parts),
                 Block::Table(table) => self.table(table),
                 Block::Sketch { sketch, words } => self.sketch(sketch, words),
@@ -125,10 +130,9 @@ impl<'a> Layout<'a> {
         BOTTOM - self.y
     }
 
-    fn heading(&mut self, words: &str, size: f32, role: Role) {
+    fn heading(&mut self, words: &str, size: f32, role: Role, follows: f32) {
         let lines = self.fonts.wrap(Weight::Strong, size, words, WIDTH);
-        // A heading is never the last thing on a page.
-        if self.room() < size * LEADING * 2.0 + 60.0 {
+        if self.room() < size * LEADING * 2.0 + follows {
             self.next_page();
         }
         if self.y > TOP {
@@ -210,24 +214,35 @@ struct Grid<'t> {
 
 impl Layout<'_> {
     fn table(&mut self, table: &Table) {
+        if self.room() < self.opening(table) {
+            self.next_page();
+        }
         let node = self.tree.add(None, Role::Table);
+        let grid = self.grid(table, node);
+        self.head(&grid, true);
+        for row in &table.rows {
+            self.row(&grid, row);
+        }
+        self.y += 8.0;
+    }
+
+    fn grid<'t>(&self, table: &'t Table, node: Node) -> Grid<'t> {
         let edges = edges(&table.columns);
         let heads = table.columns.iter().zip(&edges).map(|(column, (_, width))| {
             let size = SMALL + 0.5;
             let wrapped = self.fonts.wrap(Weight::Strong, size, &column.title, *width);
             wrapped.into_iter().map(|words| Line::Text { weight: Weight::Strong, size, words }).collect()
         });
-        let grid = Grid { columns: &table.columns, heads: heads.collect(), edges, node };
-        let first =
-            table.rows.first().map_or(0.0, |row| self.row_height(&grid, row).min((BOTTOM - TOP) / 3.0));
-        if self.room() < head_height(&grid) + first {
-            self.next_page();
-        }
-        self.head(&grid, true);
-        for row in &table.rows {
-            self.row(&grid, row);
-        }
-        self.y += 8.0;
+        Grid { columns: &table.columns, heads: heads.collect(), edges, node }
+    }
+
+    /// How much a table's head takes with as much of its first row as must stand under it: the whole row, or of one
+    /// that is longer than half a page a third of a page.
+    fn opening(&self, table: &Table) -> f32 {
+        let grid = self.grid(table, Node::default());
+        let whole = BOTTOM - TOP - head_height(&grid);
+        let first = table.rows.first().map_or(0.0, |row| self.row_height(&grid, row));
+        head_height(&grid) + if first <= whole / 2.0 { first } else { first.min(whole / 3.0) }
     }
 
     fn row_height(&self, grid: &Grid<'_>, row: &[Cell]) -> f32 {

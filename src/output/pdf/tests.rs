@@ -63,6 +63,22 @@ fn every_page_has_head_foot_and_the_tables_head() {
 }
 
 #[test]
+fn a_heading_and_a_head_stand_with_the_first_row() {
+    let filling = || Block::Words((1..=40).map(|n| Part::Plain(format!("filling {n}"))).collect());
+    let tall: Cell = (1..=22).map(|n| Part::Plain(format!("line {n}"))).collect();
+    let columns = vec![Column::of("Left head", 1.0), Column::of("Right head", 1.0)];
+    let table = Table { columns, rows: vec![vec![plain("first"), tall]] };
+    let blocks = vec![filling(), Block::Heading("Stops".to_owned()), Block::Table(table)];
+    let pages = read(&write(&Sheet { blocks, ..sheet(0) }).unwrap());
+    assert_eq!(pages.len(), 2);
+    assert!(pages[0].contains("filling 40") && !pages[0].contains("Left head"), "{}", pages[0]);
+    assert!(!pages[0].contains("Stops"), "no heading ends a page: {}", pages[0]);
+    for words in ["Stops", "Left head", "first", "line 22"] {
+        assert!(pages[1].contains(words), "{words}: {}", pages[1]);
+    }
+}
+
+#[test]
 fn a_row_longer_than_a_page_goes_on_under_the_next_head() {
     let long: Cell = (1..=150).map(|n| Part::Plain(format!("line {n} of one cell"))).collect();
     let columns = vec![Column::of("Left head", 1.0), Column::of("Right head", 1.0)];
