@@ -2,14 +2,14 @@
 //!
 //! What is decided is kept in one language, word for word: it must read the same years later, in a file, on paper and
 //! before an inspector. The files `sentences*.ftl` hold those sentences with their values left open, in English and in
-//! the other languages under the same names. A sentence is found by its English form, its values are read out of it, and it is
-//! filled in anew. What is not found stays as it is, so nothing is ever lost.
+//! the other languages under the same names. A sentence is found by its English form, its values are read out of it,
+//! and it is filled in anew. What is not found stays as it is, so nothing is ever lost.
 use super::Language;
 use chrono::NaiveDate;
 use fluent_bundle::{FluentArgs, FluentValue};
 use fluent_syntax::{ast, parser};
 use regex::{Regex, RegexSet};
-use std::sync::LazyLock;
+use std::{cmp::Reverse, sync::LazyLock};
 
 /// A value may itself be made of phrases, down to this depth.
 const DEEPEST: u8 = 3;
@@ -34,6 +34,17 @@ struct Phrase {
     sentence: bool,
     /// The value that chooses among forms; it is a number.
     chooses: Option<String>,
+}
+
+/// How the rest of a text is cut.
+#[derive(Debug, Clone, Default)]
+struct Way {
+    /// So many parts of it nobody knows.
+    unknown: usize,
+    parts: usize,
+    /// Where its first part ends, and how the language says that.
+    next: usize,
+    told: Option<String>,
 }
 
 struct Book {
@@ -96,27 +107,24 @@ impl Book {
     fn told<'t>(&self, language: Language, text: &'t str) -> Vec<(&'t str, Option<String>)> {
         let ends = ends(text);
         let start = |at: usize| if at == 0 { 0 } else { ends[at - 1] + 1 };
-        // From each place the best way to the end: what is unknown, the parts, and the first of them.
-        let mut ways: Vec<(usize, usize, usize, Option<String>)> = vec![(0, 0, 0, None); ends.len() + 1];
+        // From each place the best way to the end; the last place is the end itself.
+        let mut ways = vec![Way::default(); ends.len() + 1];
         for at in (0..ends.len()).rev() {
-            let mut best: Option<(usize, usize, usize, Option<String>)> = None;
-            for next in at + 1..=ends.len().min(at + MOST_TOGETHER) {
-                let told = self.find(language, &text[start(at)..ends[next - 1]], 0);
-                if told.is_none() && next > at + 1 {
-                    continue;
-                }
-                let way = (ways[next].0 + usize::from(told.is_none()), ways[next].1 + 1, next, told);
-                let better =
-                    |best: &(usize, usize, usize, _)| way.0 < best.0 || (way.0 == best.0 && way.1 > best.1);
-                if best.as_ref().is_none_or(better) {
-                    best = Some(way);
-                }
-            }
-            ways[at] = best.unwrap_or_default();
+            let part = |next: usize| self.find(language, &text[start(at)..ends[next - 1]], 0);
+            let way = |next: usize, told: Option<String>| Way {
+                unknown: ways[next].unknown + usize::from(told.is_none()),
+                parts: ways[next].parts + 1,
+                next,
+                told,
+            };
+            let further = (at + 2..=ends.len().min(at + MOST_TOGETHER))
+                .filter_map(|next| part(next).map(|told| way(next, Some(told))));
+            let all = std::iter::once(way(at + 1, part(at + 1))).chain(further);
+            ways[at] = all.min_by_key(|way| (way.unknown, Reverse(way.parts))).unwrap_or_default();
         }
         let (mut all, mut at) = (vec![], 0);
         while at < ends.len() {
-            let (_, _, next, told) = ways[at].clone();
+            let Way { next, told, .. } = ways[at].clone();
             all.push((&text[start(at)..ends[next - 1]], told));
             at = next;
         }
@@ -138,11 +146,11 @@ impl Book {
             if phrase.chooses.as_ref() == Some(name) {
                 args.set(name.clone(), FluentValue::try_number(value));
             } else {
-                let told = self.value(language, value, depth + 1);
-                args.set(
-                    name.clone(),
-                    if name == NAMES { told.replace(" and ", &language.say("and-between")) } else { told },
-                );
+                let mut told = self.value(language, value, depth + 1);
+                if name == NAMES {
+                    told = told.replace(" and ", &language.say("and-between"));
+                }
+                args.set(name.clone(), told);
             }
         }
         Some(language.fill(&phrase.name, &args))
