@@ -190,7 +190,6 @@ async fn thank(
     let calendar = match new.wanted_on {
         None => String::new(),
         Some(on) => {
-            let host = doer.base.split("://").nth(1).unwrap_or(&doer.base);
             let event = ical::Asked {
                 id: new.id,
                 on,
@@ -198,7 +197,7 @@ async fn thank(
                 place: format!("{}, {}, {} {}", place.street, place.city, place.state, place.zip),
                 description: language.say("calendar-day-not-fixed"),
             };
-            ical::write_asked(&company.name, host, doer.clock.now(), &event)
+            ical::write_asked(&company.name, doer.host(), doer.clock.now(), &event)
         }
     };
     let message = message::New {
@@ -212,10 +211,8 @@ async fn thank(
         recipient_name: who.name.clone(),
         written: words::answered(language, &company, &said),
         link: links.page,
-        unsubscribe: String::new(),
         calendar,
-        file: None,
-        lasts: None,
+        ..message::New::default()
     };
     message::write(tx, doer, message).await?;
     Ok(())
@@ -274,18 +271,13 @@ async fn tell_old_address(tx: &mut Conn, doer: &Doer, was: &Customer, language: 
     let message = message::New {
         id,
         customer: Some(was),
-        site: None,
         kind: "answer",
         cause: format!("old address {} {id}", was.id),
         language,
         recipient: was.email.clone(),
         recipient_name: was.name.clone(),
         written: day::address_changed(language, &company, &was.name, today),
-        link: String::new(),
-        unsubscribe: String::new(),
-        calendar: String::new(),
-        file: None,
-        lasts: None,
+        ..message::New::default()
     };
     message::write(tx, doer, message).await?;
     Ok(())

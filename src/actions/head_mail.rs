@@ -86,19 +86,14 @@ async fn write(tx: &mut Conn, doer: &Doer, id: Uuid, to: String, cause: String) 
     let head = evidence::head(tx, id).await?;
     let new = message::New {
         id: Uuid::now_v7(),
-        customer: None,
-        site: None,
         kind: "head",
         cause,
         language: Language::English,
         recipient: to.clone(),
         recipient_name: to.clone(),
         written: words::head(&house(tx).await?, &head),
-        link: String::new(),
-        unsubscribe: String::new(),
-        calendar: String::new(),
         file: Some((words::file_name(&head), head.text())),
-        lasts: None,
+        ..message::New::default()
     };
     let written = message::write(tx, doer, new).await?;
     if written.is_some() {

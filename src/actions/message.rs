@@ -15,8 +15,8 @@ use chrono::TimeDelta;
 use serde_json::json;
 use uuid::Uuid;
 
-/// A message to be put into the outbox.
-#[derive(Debug, Clone)]
+/// A message to be put into the outbox. What a message does not have is left to the default; every one has an id.
+#[derive(Debug, Clone, Default)]
 pub struct New<'a> {
     pub id: Uuid,
     pub customer: Option<&'a Customer>,
@@ -43,8 +43,7 @@ pub struct New<'a> {
 /// When the database does not answer.
 pub async fn write(tx: &mut Conn, doer: &Doer, new: New<'_>) -> Result<Option<Uuid>> {
     let (id, now) = (new.id, doer.clock.now());
-    let host = doer.base.split("://").nth(1).unwrap_or(&doer.base);
-    let host = host.split([':', '/']).next().unwrap_or(host);
+    let host = doer.host().split([':', '/']).next().unwrap_or_default();
     let (file_name, file_text) = new.file.unwrap_or_default();
     let status = if new.recipient.is_empty() { Status::Letter } else { Status::Waiting };
     let message = Message {

@@ -85,6 +85,12 @@ pub struct Doer {
 }
 
 impl Doer {
+    /// Where links lead, without the scheme: what is sent from here is named after it.
+    #[must_use]
+    pub fn host(&self) -> &str {
+        self.base.split("://").nth(1).unwrap_or(&self.base)
+    }
+
     /// The program itself at work.
     #[must_use]
     pub fn program(pool: &PgPool, clock: &Clock) -> Self {

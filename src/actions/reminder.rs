@@ -210,9 +210,8 @@ impl Told {
             written: self.written.clone(),
             link: self.page.clone(),
             unsubscribe: self.no_offers.clone(),
-            calendar: String::new(),
-            file: None,
             lasts: Some(LASTS),
+            ..message::New::default()
         }
     }
 }
@@ -273,7 +272,6 @@ pub async fn test(doer: &Doer, site: Uuid) -> Result<Uuid> {
     written.subject = format!("[Test] {}", written.subject);
     let new = message::New {
         id: Uuid::now_v7(),
-        customer: None,
         site: Some(site),
         kind: "test",
         cause: format!("test {}", Uuid::now_v7()),
@@ -282,10 +280,8 @@ pub async fn test(doer: &Doer, site: Uuid) -> Result<Uuid> {
         recipient_name: asker.name.clone(),
         written,
         link: told.page,
-        unsubscribe: String::new(),
-        calendar: String::new(),
-        file: None,
         lasts: Some(TimeDelta::days(1)),
+        ..message::New::default()
     };
     let id = message::write(&mut tx, doer, new).await?.ok_or(Error::NotFound)?;
     doer.note(&mut tx, "test sent", "message", id, serde_json::json!({})).await?;

@@ -19,7 +19,7 @@ pub enum Block {
 }
 
 /// A message's words, finished.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Written {
     pub subject: String,
     pub text: String,

@@ -200,11 +200,7 @@ pub async fn tell(doer: &Doer, id: Uuid, code: &str) -> Result<usize> {
             written: words::notice(&company, &name, &said),
             recipient: email,
             recipient_name: name,
-            link: String::new(),
-            unsubscribe: String::new(),
-            calendar: String::new(),
-            file: None,
-            lasts: None,
+            ..message::New::default()
         };
         written += usize::from(message::write(&mut tx, doer, new).await?.is_some());
     }

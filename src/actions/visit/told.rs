@@ -75,7 +75,6 @@ async fn tell(tx: &mut Conn, doer: &Doer, of: &visit::Visit, answer: &Answered, 
         organizer: company.name.clone(),
     };
     let now = doer.clock.now();
-    let host = doer.base.split("://").nth(1).unwrap_or(&doer.base);
     let new = message::New {
         id: Uuid::now_v7(),
         customer: Some(&who),
@@ -87,10 +86,9 @@ async fn tell(tx: &mut Conn, doer: &Doer, of: &visit::Visit, answer: &Answered, 
         recipient_name: who.name.clone(),
         written: day::day(language, &company, &said),
         link: links.page.clone(),
-        unsubscribe: String::new(),
-        calendar: ical::write_day(&company.name, (host, &doer.base), now, &event),
-        file: None,
+        calendar: ical::write_day(&company.name, (doer.host(), &doer.base), now, &event),
         lasts: Some((of.on_date - doer.today(tx).await?).max(TimeDelta::zero()) + TimeDelta::days(1)),
+        ..message::New::default()
     };
     visit_told::withdraw_unsent(tx, uid, OLDER, now).await?;
     if let Some(message) = message::write(tx, doer, new).await? {
