@@ -9,6 +9,8 @@ pub struct Owner {
     pub person_id: Uuid,
     pub name: String,
     pub company: String,
+    /// Code of the language that they read: the office reads English.
+    pub language: String,
 }
 
 /// Since when a person has a calendar's address; none: they have none.
@@ -28,7 +30,8 @@ pub async fn made_at(conn: &mut Conn, person: Uuid) -> sqlx::Result<Option<DateT
 /// When the database does not answer.
 pub async fn owner(conn: &mut Conn, secret_hash: &[u8]) -> sqlx::Result<Option<Owner>> {
     sqlx::query_as(
-        "select f.person_id, p.name, coalesce((select name from company), '') as company
+        "select f.person_id, p.name, coalesce((select name from company), '') as company,
+            case when p.role = 'technician' then p.language else 'en' end as language
          from calendar_feed f join person p on p.id = f.person_id
          where f.secret_hash = $1 and f.revoked_at is null and p.retired_at is null",
     )

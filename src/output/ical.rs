@@ -12,11 +12,12 @@ pub struct Entry {
     /// Begin and end of the stop; none: it is not planned to the hour, and takes the day.
     pub times: Option<(DateTime<Utc>, DateTime<Utc>)>,
     pub address: String,
-    pub plants: i64,
+    /// How many plants, in words.
+    pub plants: String,
     /// The page of the visit.
     pub link: String,
-    /// Waiting to be planned anew: shown as not certain.
-    pub waiting: bool,
+    /// Waiting to be planned anew, in words: shown as not certain.
+    pub waiting: Option<String>,
     pub position: Option<(f64, f64)>,
 }
 
@@ -124,11 +125,10 @@ pub fn write_day(name: &str, (host, base): (&str, &str), now: DateTime<Utc>, day
 
 fn event(host: &str, now: DateTime<Utc>, entry: &Entry) -> Event {
     let mut event = Event::new();
-    let plants = if entry.plants == 1 { "1 plant".to_owned() } else { format!("{} plants", entry.plants) };
     event
         .uid(&format!("{}@{host}", entry.id))
         .timestamp(now)
-        .summary(&format!("{}: {plants}", entry.address.split(',').next().unwrap_or_default()))
+        .summary(&format!("{}: {}", entry.address.split(',').next().unwrap_or_default(), entry.plants))
         .location(&entry.address)
         .url(&entry.link);
     match entry.times {
@@ -139,9 +139,9 @@ fn event(host: &str, now: DateTime<Utc>, entry: &Entry) -> Event {
             event.all_day(entry.on);
         }
     }
-    if entry.waiting {
+    if let Some(words) = &entry.waiting {
         event.status(icalendar::EventStatus::Tentative);
-        event.description("Waiting to be planned anew.");
+        event.description(words);
     }
     if let Some((latitude, longitude)) = entry.position {
         event.add_property("GEO", format!("{latitude:.6};{longitude:.6}"));
@@ -161,16 +161,21 @@ mod tests {
             times: Some(("2026-11-30T17:00:00Z".parse().unwrap(), "2026-11-30T17:40:00Z".parse().unwrap())),
             address: "14 Tamber Lane, Quillan Springs; rear gate, by the long hedge of eugenias, CA 93499"
                 .into(),
-            plants: 40,
+            plants: "40 plants".to_owned(),
             link: "https://plants.example.com/visits/1".into(),
-            waiting: false,
+            waiting: None,
             position: Some((35.48, -120.68)),
         }
     }
 
     #[test]
     fn another_reader_understands_it() {
-        let whole_day = Entry { times: None, waiting: true, plants: 1, ..entry(2) };
+        let whole_day = Entry {
+            times: None,
+            waiting: Some("Waiting".to_owned()),
+            plants: "1 plant".to_owned(),
+            ..entry(2)
+        };
         let now = "2026-11-25T18:00:00Z".parse().unwrap();
         let text = write("Ines Okoro", "plants.example.com", now, &[entry(1), whole_day]);
         let Read::ICalendar(read) = Parser::new(&text).entry() else { panic!("{text}") };

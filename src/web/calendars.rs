@@ -9,6 +9,7 @@ use crate::{
     actions::{calendar_feed as verbs, secret},
     db::{calendar_feed, company},
     output::ical::{self, Entry},
+    texts::Language,
 };
 use axum::{
     extract::{Path, State},
@@ -28,20 +29,21 @@ pub async fn show(State(state): State<AppState>, Path(file): Path<String>) -> Re
     let held = file.strip_suffix(".ics").ok_or(Error::NotFound)?;
     let mut conn = state.pool.acquire().await?;
     let owner = calendar_feed::owner(&mut conn, &secret::hash(held)).await?.ok_or(Error::NotFound)?;
+    let language = Language::from_code(&owner.language).unwrap_or_default();
     let zone = company::time_zone(&mut conn).await?;
     let today = state.clock.today(zone);
     let (from, until) = (today - Days::new(BACK), today + Days::new(AHEAD));
     let visits = calendar_feed::visits(&mut conn, owner.person_id, from, until).await?;
     let base = state.config.base_url();
     let host = base.split("://").nth(1).unwrap_or(&base).to_owned();
-    let entries: Vec<Entry> = visits.into_iter().map(|v| entry(v, zone, &base)).collect();
+    let entries: Vec<Entry> = visits.into_iter().map(|v| entry(v, zone, &base, language)).collect();
     let name = format!("{}, {}", owner.name, owner.company);
     let text = ical::write(&name, &host, state.clock.now(), &entries);
     let kind = HeaderValue::from_static("text/calendar; charset=utf-8");
     Ok(([(header::CONTENT_TYPE, kind)], text).into_response())
 }
 
-fn entry(v: calendar_feed::Visit, zone: Tz, base: &str) -> Entry {
+fn entry(v: calendar_feed::Visit, zone: Tz, base: &str, language: Language) -> Entry {
     let times = v.arrives_at.zip(v.leaves_at);
     let times = times
         .and_then(|(from, until)| Some((moment(v.on_date, from, zone)?, moment(v.on_date, until, zone)?)));
@@ -51,8 +53,8 @@ fn entry(v: calendar_feed::Visit, zone: Tz, base: &str) -> Entry {
         on: v.on_date,
         times,
         address: v.address,
-        plants: v.plants,
-        waiting: v.waits,
+        plants: language.say_of("plants", "count", v.plants),
+        waiting: v.waits.then(|| language.say("calendar-waiting")),
         position: v.latitude.zip(v.longitude),
     }
 }

@@ -66,6 +66,14 @@ async fn a_technicians_visits_reach_their_telephone() {
     day.world.clock.advance(chrono::TimeDelta::hours(3));
     let later = read(&stranger.get(&path).await);
     assert_eq!(texts(&later, &ICalendarProperty::Uid), [uid(visit), uid(other)], "an event keeps its name");
+    day.ines.post("/account/languages", &[("language", "es")]).await;
+    day.run("update visit set waiting_reason = 'Storm', waiting_since = now() where id = $1", &[other]).await;
+    let spanish = read(&stranger.get(&path).await);
+    assert_eq!(
+        texts(&spanish, &ICalendarProperty::Summary),
+        ["14 Tamber Lane: 4 plantas", "14 Tamber Lane: 1 planta"]
+    );
+    assert_eq!(texts(&spanish, &ICalendarProperty::Description), ["Espera un día nuevo en el plan."]);
 }
 
 #[tokio::test]

@@ -335,3 +335,4 @@ incident-state-left = { $time } left to report it
 incident-state-overdue = Report overdue by { $time }
 incident-state-now = Report it now
 incident-state-unknown = Not reported; the state's rule was not read here
+calendar-waiting = Waiting to be planned anew.

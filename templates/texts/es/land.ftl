@@ -335,3 +335,4 @@ incident-state-left = quedan { $time } para informarlo
 incident-state-overdue = Informe atrasado por { $time }
 incident-state-now = Infórmelo ahora
 incident-state-unknown = Sin informar; aquí no se ha leído la norma del estado
+calendar-waiting = Espera un día nuevo en el plan.
