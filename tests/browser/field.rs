@@ -271,7 +271,7 @@ async fn in_spanish_no_english_is_left_of_ours() {
     phone.waits_for("Antes de empezar").await;
     phone.is_accessible("una parada").await;
     phone.waits_for("Avisos y letreros que exige la ley").await;
-    phone.waits_for("antes del trabajo se avisa a quien opera la propiedad").await;
+    phone.waits_for("se avisa antes del trabajo a quien explota la propiedad").await;
     let text = phone.text().await;
     for english in ["Done", "Begin", "Water", "Neighbors", "Finish", "Left of", "drench", "Sign "] {
         assert!(!text.contains(english), "{english:?} in\n{text}");
