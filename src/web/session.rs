@@ -13,7 +13,7 @@ use axum::{
     response::{IntoResponse, Response},
 };
 use axum_extra::extract::cookie::{Cookie, CookieJar, SameSite};
-use chrono::{Duration, NaiveDate};
+use chrono::{DateTime, Duration, NaiveDate, Utc};
 use chrono_tz::Tz;
 use uuid::Uuid;
 
@@ -49,6 +49,13 @@ impl Actor {
     #[must_use]
     pub fn reads(&self) -> Language {
         if self.role == Role::Technician { self.language } else { Language::English }
+    }
+
+    /// A moment as they read it: the day in their language, the hour where the company works.
+    #[must_use]
+    pub fn moment(&self, at: DateTime<Utc>) -> String {
+        let local = at.with_timezone(&self.time_zone);
+        format!("{}, {}", self.reads().day(&local.date_naive()), local.format("%H:%M"))
     }
 
     /// A page's title: in the field by the name of its text, in the office as it stands.

@@ -22,7 +22,7 @@ use crate::{
     },
     web::{pour, session::Actor},
 };
-use chrono::{DateTime, NaiveDate, Utc};
+use chrono::NaiveDate;
 use num_bigint::BigInt;
 use num_traits::Zero;
 use rust_decimal::Decimal;
@@ -39,11 +39,11 @@ pub async fn whole(conn: &mut Conn, actor: &Actor, touched: &Touched, of: &Found
     let land = without(facts.clone(), of, &rows);
     let land = book(&land)?;
     let rooms = land.rooms();
-    let rows: Vec<_> = rows.into_iter().map(|row| (draws(&land, &row), row)).collect();
-    let rows: Vec<_> = rows.into_iter().map(|(draws, row)| (row, draws)).collect();
-    let lefts = lefts(&rooms, &rows);
     let language = actor.reads();
     let duties = duties(conn, actor, of, &rows).await?;
+    let taken: Vec<_> = rows.iter().map(|row| draws(&land, row)).collect();
+    let rows: Vec<Drawing> = rows.into_iter().zip(taken).collect();
+    let lefts = lefts(&rooms, &rows);
     let doses =
         rows.into_iter().zip(lefts).map(|((row, draws), left)| dose(language, row, draws, left)).collect();
     Ok(Visit {
@@ -201,22 +201,17 @@ fn fraction(value: &Exact) -> String {
 }
 
 /// Notices and signs that the law asks for at this visit, as they stand.
-async fn duties(conn: &mut Conn, actor: &Actor, of: &Found, rows: &[Drawing]) -> Result<Vec<Duty>> {
-    let doses: Vec<Row> = rows.iter().map(|(row, _)| row.clone()).collect();
+async fn duties(conn: &mut Conn, actor: &Actor, of: &Found, doses: &[Row]) -> Result<Vec<Duty>> {
     let done = duty::of_visits(conn, &[of.id]).await?;
-    let all = duties::lines(&duties::Of::visit(of, &doses), &done, actor.time_zone);
+    let all = duties::lines(&duties::Of::visit(of, doses), &done, actor.time_zone);
     Ok(all.into_iter().map(|line| wanted(line, of, actor)).collect())
 }
 
 fn wanted(line: duties::Line, of: &Found, actor: &Actor) -> Duty {
     let language = actor.reads();
-    let moment = |at: DateTime<Utc>| {
-        let local = at.with_timezone(&actor.time_zone);
-        format!("{}, {}", language.day(&local.date_naive()), local.format("%H:%M"))
-    };
-    let by = line.by().map(moment);
+    let by = line.by().map(|at| actor.moment(at));
     let from = match line.standing {
-        Standing::Late(from) => Some(moment(from)),
+        Standing::Late(from) => Some(actor.moment(from)),
         _ => None,
     };
     Duty {
@@ -278,7 +273,10 @@ fn asked(state: &str, restricted: bool, language: Language) -> Vec<AskedField> {
         let rule = rules.iter().find(|rule| rule.asks(field))?;
         Some(AskedField {
             field: name.to_owned(),
-            words: language.said(&format!("{}, asked by {} ({})", field.words(), rule.state, rule.source)),
+            words: language.filled(
+                "asked-by",
+                &[("what", &language.said(field.words())), ("state", rule.state), ("source", rule.source)],
+            ),
         })
     };
     fields.into_iter().filter_map(told).collect()

@@ -76,12 +76,8 @@ impl DutyLine {
 
     fn of(line: verbs::Line, of: &Visit, actor: &Actor) -> Self {
         let language = actor.reads();
-        let moment = |at: DateTime<Utc>| {
-            let local = at.with_timezone(&actor.time_zone);
-            format!("{}, {}", language.day(&local.date_naive()), local.format("%H:%M"))
-        };
         let deed = |d: &duty::Done| {
-            let mut words = format!("{}, {}: {}", moment(d.done_at), d.by, d.how);
+            let mut words = format!("{}, {}: {}", actor.moment(d.done_at), d.by, d.how);
             if d.excused {
                 words = format!("{words} ({})", language.say("duty-excused"));
             }
@@ -93,9 +89,9 @@ impl DutyLine {
         let by = if line.begin.planned { "duty-by" } else { "duty-by-usual" };
         let holds = line.holds() && of.is_booked();
         Self {
-            by: line.by().map(|at| (by, moment(at))),
+            by: line.by().map(|at| (by, actor.moment(at))),
             late: match line.standing {
-                Standing::Late(from) => Some(moment(from)),
+                Standing::Late(from) => Some(actor.moment(from)),
                 _ => None,
             },
             deeds: line.deeds.iter().map(deed).collect(),

@@ -163,7 +163,6 @@ words-hours-thursday = Thursday { $from } to { $to }
 words-hours-friday = Friday { $from } to { $to }
 words-hours-saturday = Saturday { $from } to { $to }
 words-hours-sunday = Sunday { $from } to { $to }
-words-field-asked = { $field }, asked by { $state } ({ $source })
 words-gone-somebody = Somebody else does this visit.
 words-gone-cancelled = This visit is cancelled.
 words-gone-done = This visit is done.

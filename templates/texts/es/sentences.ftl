@@ -162,7 +162,6 @@ words-hours-thursday = jueves de { $from } a { $to }
 words-hours-friday = viernes de { $from } a { $to }
 words-hours-saturday = sábado de { $from } a { $to }
 words-hours-sunday = domingo de { $from } a { $to }
-words-field-asked = { $field }, lo pide { $state } ({ $source })
 words-gone-somebody = Otra persona hace esta visita.
 words-gone-cancelled = Esta visita está cancelada.
 words-gone-done = Esta visita está hecha.
