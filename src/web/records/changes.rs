@@ -68,7 +68,7 @@ fn part(language: Language, name: &str) -> String {
 }
 
 /// English keeps the letters of the compass.
-fn wind(language: Language, from: &str) -> String {
+pub fn wind(language: Language, from: &str) -> String {
     match language {
         Language::Spanish if WINDS.contains(&from) => language.say(&format!("wind-{from}")),
         _ => from.to_owned(),

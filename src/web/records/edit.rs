@@ -1,6 +1,6 @@
 //! Writing a record without a visit, and amending or withdrawing one.
 use super::{
-    AT, door,
+    AT, changes, door,
     rows::{self, Row},
 };
 use crate::{
@@ -117,13 +117,9 @@ async fn edit_page(conn: &mut Conn, actor: &Actor, form: Form, at: Where) -> Res
     })
 }
 
-/// English keeps the letters of the compass.
+/// Where the wind came from, as a line to choose.
 fn wind(language: Language, from: &str) -> String {
-    match (language, from) {
-        (_, "calm") => language.say("record-calm"),
-        (Language::English, from) => from.to_owned(),
-        (language, from) => language.say(&format!("wind-{from}")),
-    }
+    if from == "calm" { language.say("record-calm") } else { changes::wind(language, from) }
 }
 
 fn with_number(person: &Named) -> (String, String) {
