@@ -104,15 +104,13 @@ async fn mistakes_at_a_plant_are_told_in_spanish() {
         r.refused(&measures, &fields, told).await;
     }
     let looks = format!("/plants/{}/looks", r.plant);
-    let look = |field: &'static str, value: &'static str| {
-        let all = [
-            ("on", "2026-11-20"),
-            ("pest", "Aphids"),
-            ("seen", "no"),
-            ("id", "01890a5d-ac96-774b-bcce-b302099a8057"),
-        ];
-        all.map(|(name, own)| (name, if name == field { value } else { own }))
-    };
+    let own: places::Fields<'_> = vec![
+        ("on", "2026-11-20"),
+        ("pest", "Aphids"),
+        ("seen", "no"),
+        ("id", "01890a5d-ac96-774b-bcce-b302099a8057"),
+    ];
+    let look = |field, value| places::with(&own, field, value);
     r.refused(&looks, &look("seen", ""), "Elija una de estas opciones, por favor.").await;
     r.refused(&looks, &look("on", "2026-11-26"), "Este día todavía no ha llegado.").await;
     r.refused(&looks, &look("pest", ""), "Rellene esto, por favor.").await;
@@ -186,18 +184,16 @@ async fn only_certified_people_answer_for_land_and_that_is_said_in_spanish() {
 async fn incidents_are_written_down_in_spanish() {
     let r = Reader::begin().await;
     let id = Uuid::now_v7().to_string();
-    let incident = |field: &'static str, value: &'static str| {
-        let all = [
-            ("kind", "spill"),
-            ("on", "2026-11-24"),
-            ("hour", "14:30"),
-            ("place", "Loading bay"),
-            ("state", "MA"),
-            ("what", "tipped over"),
-        ];
-        all.map(|(name, own)| (name, if name == field { value } else { own }))
-    };
-    let sent = |field, value| [incident(field, value).as_slice(), &[("id", id.as_str())]].concat();
+    let own: places::Fields<'_> = vec![
+        ("kind", "spill"),
+        ("on", "2026-11-24"),
+        ("hour", "14:30"),
+        ("place", "Loading bay"),
+        ("state", "MA"),
+        ("what", "tipped over"),
+        ("id", &id),
+    ];
+    let sent = |field, value| places::with(&own, field, value);
     for (field, value, told) in [
         ("kind", "", "Elija una de estas opciones, por favor."),
         ("on", "2026-11-26", "Esto todavía no ha ocurrido."),

@@ -1,18 +1,9 @@
 //! What a technician reads of a visit, on the phone and without script: in their language, with what the law asks for,
 //! by when the record is due, and the newest files of its label.
-use super::Day;
-use crate::{
-    documents::{bring, paper},
-    support::Visitor,
-};
-use axum::http::Method;
+use super::{Day, visits::ask};
+use crate::documents::{bring, paper};
 use serde_json::Value;
 use uuid::Uuid;
-
-async fn ask(who: &Visitor, cursor: Option<&str>) -> Value {
-    let path = cursor.map_or("/api/visits".to_owned(), |c| format!("/api/visits?since={c}"));
-    who.api(Method::GET, &path, None).await.json()
-}
 
 #[tokio::test]
 async fn who_reads_another_language_since_then_is_given_everything_anew() {

@@ -7,7 +7,7 @@ use serde_json::Value;
 use std::collections::BTreeMap;
 use uuid::Uuid;
 
-async fn ask(who: &Visitor, cursor: Option<&str>) -> Value {
+pub(super) async fn ask(who: &Visitor, cursor: Option<&str>) -> Value {
     let path = cursor.map_or("/api/visits".to_owned(), |c| format!("/api/visits?since={c}"));
     who.api(Method::GET, &path, None).await.json()
 }
